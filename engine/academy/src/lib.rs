@@ -1,0 +1,22 @@
+//! The kept nouns of an academy: what people want to keep, with the rules that always hold.
+//!
+//! This crate holds no algorithm. It knows nothing of captions, models, stores or pages; every
+//! other crate may use it and it uses none of them.
+//!
+//! Reading order: [`time`], [`position`], [`person`], [`round`], [`ledger`], [`answer`],
+//! then the file form of a ledger in [`ledger_file`].
+
+pub mod answer;
+pub mod ledger;
+pub mod ledger_file;
+pub mod person;
+pub mod position;
+pub mod round;
+pub mod time;
+
+pub use answer::Answer;
+pub use ledger::{Event, Ledger, LedgerError, Source, Spell};
+pub use person::{Athlete, Person, Pronoun};
+pub use position::{EventKind, Position};
+pub use round::{Round, RoundError, RoundKind};
+pub use time::{Span, Time};

@@ -1,0 +1,8 @@
+//! From timed text to mentions: what the coach said, when, with the trade's words put right.
+//!
+//! This crate knows nothing of decoding, stores or pages, and does no I/O: texts come in as
+//! strings and bytes, results go out as values.
+
+mod timed_words;
+
+pub use timed_words::{Cue, Talk, Word};
