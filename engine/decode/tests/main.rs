@@ -1,0 +1,3 @@
+//! The decoder seen from outside.
+
+mod semi_markov;
