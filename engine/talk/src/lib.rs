@@ -6,3 +6,14 @@
 mod timed_words;
 
 pub use timed_words::{Cue, Talk, Word};
+
+mod find;
+pub mod lexicon;
+mod names;
+mod phoneme;
+mod spelling;
+
+pub use find::{Find, FoundBy, find_terms};
+pub use lexicon::Lexicon;
+pub use names::{NameFind, find_names};
+pub use phoneme::Phoneme;

@@ -1,0 +1,427 @@
+//! The words of the trade: terms, how they are spoken, and what is typical of them.
+//!
+//! The lexicon is data (`data/lexicon/terms.csv`, described in the README beside it) and is
+//! checked when it is loaded.
+
+mod parse;
+
+use std::collections::HashMap;
+
+use academy::Position;
+
+use crate::phoneme::Phoneme;
+use crate::spelling;
+
+pub use parse::{LexiconError, LexiconFault};
+
+/// What kind of thing a term names.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum TermKind {
+    /// A position of the ledger or a finer variant of one.
+    Position,
+    /// A kind of guard.
+    GuardVariant,
+    /// A named way of doing something.
+    Technique,
+    /// A choke or a lock.
+    Submission,
+    /// A moment: pass, sweep, tap ...
+    Event,
+    /// A grip or a hold of a limb.
+    Grip,
+    /// A word of teaching.
+    Concept,
+}
+
+impl TermKind {
+    /// Every kind.
+    pub const ALL: [TermKind; 7] = [
+        TermKind::Position,
+        TermKind::GuardVariant,
+        TermKind::Technique,
+        TermKind::Submission,
+        TermKind::Event,
+        TermKind::Grip,
+        TermKind::Concept,
+    ];
+
+    /// The id used in files.
+    #[must_use]
+    pub const fn id(self) -> &'static str {
+        match self {
+            TermKind::Position => "position",
+            TermKind::GuardVariant => "guard_variant",
+            TermKind::Technique => "technique",
+            TermKind::Submission => "submission",
+            TermKind::Event => "event",
+            TermKind::Grip => "grip",
+            TermKind::Concept => "concept",
+        }
+    }
+}
+
+/// The language of a spoken form.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Language {
+    /// English, the only one whose inflections are known.
+    English,
+    /// Portuguese.
+    Portuguese,
+    /// Japanese in Latin letters.
+    Japanese,
+    /// Added by the coach; inflected like English.
+    Own,
+}
+
+/// The part the acting athlete has in a place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Role {
+    /// On top, or behind, or the attacker of a leg.
+    Top,
+    /// Underneath.
+    Bottom,
+    /// Nobody is on top.
+    Nobody,
+}
+
+/// Where something typically starts or leads.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Place {
+    /// Anywhere.
+    Any,
+    /// The opponent gives up.
+    Tap,
+    /// In a position, with the role of the one who acts where it matters.
+    At(Position, Option<Role>),
+}
+
+/// Which term of a lexicon: the place in [`Lexicon::terms`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct TermIndex(usize);
+
+impl TermIndex {
+    /// The place in [`Lexicon::terms`].
+    #[must_use]
+    pub const fn get(self) -> usize {
+        self.0
+    }
+}
+
+/// Which spoken form of a lexicon: the place in [`Lexicon::forms`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct FormIndex(usize);
+
+impl FormIndex {
+    /// The place in [`Lexicon::forms`].
+    #[must_use]
+    pub const fn get(self) -> usize {
+        self.0
+    }
+}
+
+/// An entry of the lexicon.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Term {
+    /// Short and stable, in snake_case; positions of the ledger use the ledger's ids.
+    pub id: String,
+    /// What kind of thing it names.
+    pub kind: TermKind,
+    /// The name shown to people.
+    pub name: String,
+    /// For a position the position itself; for a finer variant or a guard the position it is a
+    /// form of; else none.
+    pub position: Option<Position>,
+    /// Where it typically starts, with the role of the one who acts.
+    pub from: Vec<Place>,
+    /// Where it typically leads.
+    pub to: Vec<Place>,
+    /// What else is worth knowing; empty if nothing.
+    pub note: String,
+}
+
+/// One way of saying a term.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Form {
+    /// The term it names.
+    pub term: TermIndex,
+    /// As written in captions.
+    pub text: String,
+    /// Its language.
+    pub language: Language,
+    /// Whether people also say it without meaning the term ("side", "let go").
+    pub everyday: bool,
+    pub(crate) words: Vec<WordId>,
+}
+
+/// A word that occurs in some spoken form.
+pub(crate) type WordId = u16;
+
+/// One reading of a heard piece: the word of the lexicon, and whether it was inflected.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Reading {
+    pub(crate) word: WordId,
+    pub(crate) inflected: bool,
+}
+
+/// Terms and their spoken forms, ready to be searched.
+///
+/// Always holds: ids are unique, every form belongs to one term, and no two forms of different
+/// terms are written the same.
+#[derive(Clone, Debug)]
+pub struct Lexicon {
+    terms: Vec<Term>,
+    forms: Vec<Form>,
+    words: Vec<String>,
+    readings: HashMap<String, Vec<Reading>>,
+    /// Forms by their first word, longest first.
+    starting: HashMap<WordId, Vec<FormIndex>>,
+    /// Forms of several words by the letters alone, for words heard as one.
+    joined: HashMap<String, FormIndex>,
+    /// Pronunciations that the data gives because the letters mislead.
+    sounds: HashMap<String, Vec<Vec<Phoneme>>>,
+}
+
+impl Lexicon {
+    /// The lexicon that comes with the program.
+    ///
+    /// # Panics
+    /// Never: a test loads the built-in data.
+    #[must_use]
+    pub fn builtin() -> Self {
+        let data = include_str!("../../../../data/lexicon/terms.csv");
+        Lexicon::parse(data).expect("the built-in lexicon is valid, which a test checks")
+    }
+
+    /// Reads a lexicon from CSV as `data/lexicon/README.md` describes.
+    ///
+    /// # Errors
+    /// The first row that breaks a rule, with its line and the cause.
+    pub fn parse(csv: &str) -> Result<Self, LexiconError> {
+        parse::parse(csv)
+    }
+
+    fn empty() -> Self {
+        Lexicon {
+            terms: Vec::new(),
+            forms: Vec::new(),
+            words: Vec::new(),
+            readings: HashMap::new(),
+            starting: HashMap::new(),
+            joined: HashMap::new(),
+            sounds: HashMap::new(),
+        }
+    }
+
+    /// The same lexicon with one more way of saying a term: what a coach's correction adds.
+    ///
+    /// # Errors
+    /// If there is no such term, the form holds no letters, or it already names another term.
+    pub fn with_form(mut self, term: &str, form: &str) -> Result<Self, LexiconFault> {
+        let term = self.find(term).ok_or_else(|| LexiconFault::NoSuchTerm(term.to_owned()))?;
+        self.add_form(term, form, Language::Own)?;
+        self.sort_starting();
+        Ok(self)
+    }
+
+    /// All terms, in the order of the data.
+    #[must_use]
+    pub fn terms(&self) -> &[Term] {
+        &self.terms
+    }
+
+    /// All spoken forms; those of one term need not stand together.
+    #[must_use]
+    pub fn forms(&self) -> &[Form] {
+        &self.forms
+    }
+
+    /// The term with this index. An index from another lexicon may panic or name another term.
+    #[must_use]
+    pub fn term(&self, index: TermIndex) -> &Term {
+        &self.terms[index.0]
+    }
+
+    /// The form with this index. An index from another lexicon may panic or name another form.
+    #[must_use]
+    pub fn form(&self, index: FormIndex) -> &Form {
+        &self.forms[index.0]
+    }
+
+    /// The term with this id.
+    #[must_use]
+    pub fn find(&self, id: &str) -> Option<TermIndex> {
+        self.terms.iter().position(|term| term.id == id).map(TermIndex)
+    }
+
+    pub(crate) fn word(&self, id: WordId) -> &str {
+        &self.words[id as usize]
+    }
+
+    pub(crate) fn readings(&self, piece: &str) -> &[Reading] {
+        self.readings.get(piece).map_or(&[], Vec::as_slice)
+    }
+
+    pub(crate) fn starting_with(&self, word: WordId) -> &[FormIndex] {
+        self.starting.get(&word).map_or(&[], Vec::as_slice)
+    }
+
+    pub(crate) fn written_together(&self, letters: &str) -> Option<FormIndex> {
+        self.joined.get(letters).copied()
+    }
+
+    pub(crate) fn given_sounds(&self, word: &str) -> &[Vec<Phoneme>] {
+        self.sounds.get(word).map_or(&[], Vec::as_slice)
+    }
+
+    /// The form written exactly with these words.
+    fn written(&self, words: &[WordId]) -> Option<FormIndex> {
+        let starting = self.starting_with(*words.first()?);
+        starting.iter().copied().find(|form| self.form(*form).words == words)
+    }
+
+    fn add_form(
+        &mut self,
+        term: TermIndex,
+        text: &str,
+        language: Language,
+    ) -> Result<(), LexiconFault> {
+        let (everyday, text) = match text.strip_prefix('~') {
+            Some(rest) => (true, rest.trim()),
+            None => (false, text.trim()),
+        };
+        let pieces = spelling::words_of(text);
+        if pieces.is_empty() {
+            return Err(LexiconFault::EmptyForm(self.term(term).id.clone()));
+        }
+        let inflected = matches!(language, Language::English | Language::Own);
+        let mut words = Vec::with_capacity(pieces.len());
+        for piece in &pieces {
+            words.push(self.add_word(piece, inflected)?);
+        }
+        if let Some(known) = self.written(&words) {
+            let owner = self.form(known).term;
+            // A row may repeat its own name among its forms to mark it as everyday.
+            self.forms[known.0].everyday |= everyday;
+            return if owner == term {
+                Ok(())
+            } else {
+                Err(LexiconFault::SharedForm(text.to_owned(), self.term(owner).id.clone()))
+            };
+        }
+        let index = FormIndex(self.forms.len());
+        if words.len() > 1 {
+            self.joined.entry(pieces.concat()).or_insert(index);
+        }
+        self.starting.entry(words[0]).or_default().push(index);
+        self.forms.push(Form { term, text: text.to_owned(), language, everyday, words });
+        Ok(())
+    }
+
+    /// Longest forms first, so that the first that fits is the one meant.
+    fn sort_starting(&mut self) {
+        let forms = &self.forms;
+        for starting in self.starting.values_mut() {
+            starting.sort_by_key(|form| (usize::MAX - forms[form.0].words.len(), *form));
+        }
+    }
+
+    fn add_word(&mut self, piece: &str, inflected: bool) -> Result<WordId, LexiconFault> {
+        let known = self.readings(piece).iter().find(|reading| !reading.inflected);
+        if let Some(reading) = known {
+            return Ok(reading.word);
+        }
+        let word = WordId::try_from(self.words.len()).map_err(|_| LexiconFault::TooMany)?;
+        self.words.push(piece.to_owned());
+        // The plain reading stands first: what is written out wins over what was inflected.
+        let plain = Reading { word, inflected: false };
+        self.readings.entry(piece.to_owned()).or_default().insert(0, plain);
+        if inflected {
+            for surface in spelling::inflections(piece) {
+                let readings = self.readings.entry(surface).or_default();
+                readings.push(Reading { word, inflected: true });
+            }
+        }
+        Ok(word)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const HEADER: &str = "id,kind,name,english,portuguese,japanese,sounds,parent,from,to,note\n";
+
+    fn lexicon(rows: &str) -> Result<Lexicon, LexiconError> {
+        Lexicon::parse(&format!("{HEADER}{rows}"))
+    }
+
+    #[test]
+    fn the_builtin_lexicon_is_valid_and_speaks_three_languages() {
+        let lexicon = Lexicon::builtin();
+        // FACTS B: the table it started from has 297 rows.
+        assert!(lexicon.terms().len() >= 290, "{}", lexicon.terms().len());
+        for language in [Language::English, Language::Portuguese, Language::Japanese] {
+            let count = lexicon.forms().iter().filter(|form| form.language == language).count();
+            assert!(count > 60, "{language:?}: {count}");
+        }
+        for position in Position::ALL {
+            let term = lexicon.find(position.id()).expect("every position is a term");
+            if position != Position::Reset {
+                assert_eq!(lexicon.term(term).position, Some(position));
+            }
+        }
+        let de_la_riva = lexicon.find("de_la_riva").expect("a guard");
+        assert_eq!(lexicon.term(de_la_riva).position, Some(Position::OpenGuard));
+    }
+
+    #[test]
+    fn a_coachs_form_is_added_and_cannot_steal() {
+        let lexicon = Lexicon::builtin().with_form("knee_cut", "the zipper").expect("new form");
+        let added = lexicon.forms().last().expect("forms");
+        assert_eq!((added.text.as_str(), added.language), ("the zipper", Language::Own));
+        assert_eq!(
+            lexicon.clone().with_form("mount", "Knee-Cut").err(),
+            Some(LexiconFault::SharedForm("Knee-Cut".into(), "knee_cut".into()))
+        );
+        assert_eq!(
+            lexicon.clone().with_form("nothing", "x y").err(),
+            Some(LexiconFault::NoSuchTerm("nothing".into()))
+        );
+        assert!(lexicon.with_form("mount", " - ").is_err());
+    }
+
+    #[test]
+    fn broken_rows_are_refused_with_their_line() {
+        let row = |text: &str| lexicon(text).err().map(|error| (error.line, error.fault));
+        assert_eq!(
+            row("a,position,A,,,,,,any,any,\nb,postion,B,,,,,,any,any,\n"),
+            Some((3, LexiconFault::UnknownKind("postion".into())))
+        );
+        assert_eq!(
+            row("a,concept,A,,,,,,any,any,\na,concept,B,,,,,,any,any,\n"),
+            Some((3, LexiconFault::RepeatedId("a".into())))
+        );
+        assert_eq!(
+            row("a,concept,one two,,,,,,any,any,\nb,concept,B,one-two,,,,,any,any,\n"),
+            Some((3, LexiconFault::SharedForm("one-two".into(), "a".into())))
+        );
+        assert_eq!(
+            row("a,concept,A,,,,,,mounts:top,any,\n"),
+            Some((2, LexiconFault::UnknownPlace("mounts:top".into())))
+        );
+        assert_eq!(
+            row("a,concept,kimura,,,,kimura=K IQ,,any,any,\n"),
+            Some((2, LexiconFault::BadSounds("kimura=K IQ".into())))
+        );
+        assert_eq!(
+            row("a,concept,kimura,,,,kimuro=K IH,,any,any,\n"),
+            Some((2, LexiconFault::SoundsOfOtherWord("kimuro".into())))
+        );
+        assert_eq!(
+            row("a,guard_variant,A,,,,,shelf,any,any,\n"),
+            Some((2, LexiconFault::UnknownParent("shelf".into())))
+        );
+        assert!(matches!(row("a,concept,A\n"), Some((2, LexiconFault::Cells(3)))));
+        assert!(matches!(Lexicon::parse("id,kind\n"), Err(e) if e.line == 1));
+    }
+}
