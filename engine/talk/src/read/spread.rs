@@ -1,0 +1,142 @@
+//! From drafts to a talk: every word gets a time.
+
+use super::draft::{DraftCue, DraftWord};
+use super::lines::LATEST;
+use super::rolling;
+use crate::syllables::syllables;
+use crate::{Cue, Talk, Word};
+use academy::{Span, Time};
+
+/// Nobody speaks faster than this, in milliseconds per syllable: ten syllables a second, about
+/// twice the rate of ordinary talk (common practice).
+pub(crate) const FASTEST: u64 = 100;
+/// A word without a pause is not slower than this, in milliseconds per syllable (common practice).
+pub(crate) const SLOWEST: u64 = 400;
+/// Ordinary talk with its pauses, in milliseconds per syllable; gives a length to a last block
+/// that has none. Round figure of what coaches' talk measures (about 3.3 to 4 syllables a second).
+pub(crate) const ORDINARY: u64 = 280;
+/// A cue longer than this is a block of talk with its pauses, in milliseconds; one up to this
+/// length is a caption, which may stay on the screen after it was said.
+pub(crate) const LONGEST_CAPTION: u64 = 12_000;
+
+/// Makes a talk of cues in any order. With `captions`, repeated lines of rolling captions are read
+/// once, and a cue with any word time has its first word at its start.
+pub(super) fn finish(mut drafts: Vec<DraftCue>, captions: bool) -> Talk {
+    drafts.sort_by_key(|draft| draft.span.start());
+    if captions {
+        rolling::read_once(&mut drafts);
+    }
+    let mut cues = Vec::with_capacity(drafts.len());
+    let mut next = LATEST;
+    let mut later = LATEST;
+    // From the end, so that the next later start is at hand.
+    for mut draft in drafts.into_iter().rev() {
+        let start = draft.span.start();
+        if start < next {
+            later = next;
+            next = start;
+        }
+        if captions && draft.words.iter().any(|word| word.start.is_some()) {
+            let first = &mut draft.words[0];
+            first.start = first.start.or(Some(start));
+        }
+        if draft.words.is_empty() {
+            continue;
+        }
+        let spans = place(&draft.words, draft.span, later);
+        push_voices(draft, &spans, &mut cues);
+    }
+    cues.reverse();
+    Talk::new(cues)
+}
+
+/// When a word ends that starts at `start`, if the file does not say so: after a plausible time,
+/// or at `bound`, when the next thing begins.
+pub(crate) fn implied_end(word: &str, start: Time, bound: Time) -> Time {
+    bound.min(start.later(SLOWEST * syllables(word))).max(start)
+}
+
+/// The span of each word of a cue; `later` is when the next later cue starts.
+///
+/// Words with a start keep it. The others share the time between their neighbours in proportion
+/// to their syllables, not slower than [`SLOWEST`] except in a cue that is a block. The last ones
+/// may run past the end of the cue at [`FASTEST`], but not into the next cue.
+pub(super) fn place(words: &[DraftWord], cue: Span, later: Time) -> Vec<Span> {
+    let block = cue.millis() > LONGEST_CAPTION && words.iter().all(|word| word.start.is_none());
+    let mut spans = Vec::with_capacity(words.len());
+    let mut free_from = cue.start();
+    let mut first = 0;
+    while first < words.len() {
+        // A run: up to a word with an end, or before the next word with a start.
+        let mut last = first;
+        while words[last].end.is_none()
+            && words.get(last + 1).is_some_and(|word| word.start.is_none())
+        {
+            last += 1;
+        }
+        let run = &words[first..=last];
+        let counts: Vec<u64> = run.iter().map(|word| syllables(&word.text)).collect();
+        let total: u64 = counts.iter().sum();
+        let next = words[last + 1..].iter().find_map(|word| word.start);
+        let start = run[0].start.unwrap_or(free_from).min(next.unwrap_or(LATEST));
+        let end = match run[last - first].end {
+            Some(end) => end.min(next.unwrap_or(end)),
+            None => {
+                let guessed_last = run.len() > 1 || run[0].start.is_none();
+                let needed = start.later(FASTEST * total).min(later);
+                let bound = match next {
+                    Some(next) => next,
+                    None if guessed_last => cue.end().max(needed),
+                    None => cue.end(),
+                };
+                if block { bound } else { bound.min(start.later(SLOWEST * total)) }
+            }
+        }
+        .max(start);
+        share(start, end, &counts, &mut spans);
+        free_from = end;
+        first = last + 1;
+    }
+    spans
+}
+
+/// Cuts a stretch of time in proportion to the counts.
+fn share(start: Time, end: Time, counts: &[u64], spans: &mut Vec<Span>) {
+    let length = u128::from(end.distance(start));
+    let total = u128::from(counts.iter().sum::<u64>().max(1));
+    let mut passed = 0u128;
+    let mut from = start;
+    for count in counts {
+        passed += u128::from(*count);
+        let millis = u64::try_from(length * passed / total).unwrap_or(u64::MAX);
+        let to = start.later(millis);
+        spans.push(Span::between(from, to));
+        from = to;
+    }
+}
+
+/// Pushes the draft, last part first, as one cue per voice; where the voice changes, the cue is
+/// cut at the start of the first word of the new voice.
+fn push_voices(mut draft: DraftCue, spans: &[Span], cues: &mut Vec<Cue>) {
+    let mut end = draft.span.end();
+    if draft.voices.first().is_none_or(|(from, _)| *from > 0) {
+        draft.voices.insert(0, (0, None));
+    }
+    for (from, voice) in draft.voices.into_iter().rev() {
+        let start = if from == 0 {
+            draft.span.start()
+        } else {
+            spans.get(from).map_or(end, |span| span.start())
+        };
+        let words: Vec<Word> = draft
+            .words
+            .split_off(from.min(draft.words.len()))
+            .into_iter()
+            .zip(&spans[from.min(spans.len())..])
+            .map(|(word, span)| Word { text: word.text, span: *span, timed: word.start.is_some() })
+            .collect();
+        // Words may run past the end of the cue, and then a later voice starts past it.
+        cues.push(Cue { span: Span::between(start, end.max(start)), voice, words });
+        end = start;
+    }
+}
