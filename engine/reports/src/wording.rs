@@ -1,0 +1,111 @@
+//! What people read about spells and events: the same words in the terminal, the picture and the
+//! page.
+
+use academy::{Athlete, Event, EventKind, Position, Round, RoundKind, Spell};
+
+/// "Petra and Idris, flow roll, 5:00"
+pub(crate) fn heading(round: &Round) -> String {
+    format!("{}, {}, {}", pair(round), kind(round.kind()), round.length())
+}
+
+/// "Petra and Idris"
+pub(crate) fn pair(round: &Round) -> String {
+    format!("{} and {}", round.name(Athlete::First), round.name(Athlete::Second))
+}
+
+/// The kind of a round as people say it.
+pub(crate) const fn kind(kind: RoundKind) -> &'static str {
+    match kind {
+        RoundKind::Flow => "flow roll",
+        RoundKind::Positional => "positional round",
+        RoundKind::Hard => "hard round",
+    }
+}
+
+/// "side control, Petra on top"
+pub(crate) fn state(round: &Round, position: Position, top: Option<Athlete>) -> String {
+    match (position, top) {
+        (Position::Standing, _) => "both standing".to_owned(),
+        (Position::Reset, _) => "pause".to_owned(),
+        (_, None) => position.name().to_owned(),
+        (_, Some(top)) => format!("{}, {}", position.name(), role(round, position, top)),
+    }
+}
+
+/// The state of a spell, with the finer variant where it is known.
+pub(crate) fn spell(round: &Round, spell: &Spell) -> String {
+    match (&spell.variant, spell.top) {
+        (Some(variant), Some(top)) if variant != spell.position.name() => {
+            let (name, role) = (spell.position.name(), role(round, spell.position, top));
+            format!("{name} ({variant}), {role}")
+        }
+        _ => state(round, spell.position, spell.top),
+    }
+}
+
+/// Who counts as on top, said as the trade would say it for this position.
+fn role(round: &Round, position: Position, top: Athlete) -> String {
+    let name = round.name(top);
+    match position {
+        Position::BackControl => format!("{name} behind"),
+        Position::LegEntanglement => format!("{name} attacking"),
+        _ => format!("{name} on top"),
+    }
+}
+
+/// "Petra passes: back step pass"
+pub(crate) fn event(round: &Round, event: &Event) -> String {
+    // A technique that only repeats the kind says nothing new.
+    let technique = event.technique.as_deref().filter(|name| *name != event.kind.name());
+    if event.kind == EventKind::Reset {
+        return "Both start again".to_owned();
+    }
+    let who = event.actor.map_or("Somebody", |actor| round.name(actor));
+    let other = event.actor.map_or("the other", |actor| round.name(actor.other()));
+    let plain = match event.kind {
+        EventKind::Takedown => format!("{who} takes {other} down"),
+        EventKind::GuardPull => format!("{who} pulls guard"),
+        EventKind::Pass => format!("{who} passes"),
+        EventKind::Sweep => format!("{who} sweeps"),
+        EventKind::Reversal => format!("{who} reverses"),
+        EventKind::Escape => format!("{who} escapes"),
+        EventKind::BackTake => format!("{who} takes the back"),
+        EventKind::Advance => format!("{who} moves on"),
+        EventKind::SubmissionAttempt => match technique {
+            Some(name) => return format!("{who} goes for the {name}"),
+            None => format!("{who} goes for a submission"),
+        },
+        EventKind::SubmissionEscape => match technique {
+            Some(name) => return format!("{who} gets out of the {name}"),
+            None => format!("{who} gets out of the submission"),
+        },
+        EventKind::Release => match technique {
+            Some(name) => return format!("{who} lets the {name} go"),
+            None => format!("{who} lets the submission go"),
+        },
+        EventKind::Tap => match technique {
+            Some(name) => return format!("{who} taps to the {name}"),
+            None => format!("{who} taps"),
+        },
+        EventKind::FailedTry => match technique {
+            Some(name) => return format!("{who} tries: {name}, without success"),
+            None => format!("{who} tries something, without success"),
+        },
+        EventKind::Reset => String::new(),
+    };
+    match technique {
+        Some(name) => format!("{plain}: {name}"),
+        None => plain,
+    }
+}
+
+/// "82 %"
+pub(crate) fn percent(probability: f64) -> String {
+    format!("{:.0} %", probability * 100.0)
+}
+
+/// The text with its first letter in upper case.
+pub(crate) fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
+}

@@ -1,0 +1,6 @@
+//! Reports as their readers get them: the bytes, whether they are well-formed, and whether they
+//! hold for every ledger.
+
+mod any_ledger;
+mod sample;
+mod shown;

@@ -1,0 +1,126 @@
+//! What is shown of the sample round, held as files to look at.
+
+use reports::{RoundPage, TextStyle, TideWidth};
+
+use crate::sample;
+
+fn text(colour: bool) -> String {
+    let style = TextStyle { columns: 80, colour };
+    reports::round_text(&sample::round(), &sample::ledger(), &sample::questions(), style)
+}
+
+fn page() -> String {
+    reports::round_page(&RoundPage {
+        round: &sample::round(),
+        ledger: &sample::ledger(),
+        talk: &sample::talk(),
+        questions: &sample::questions(),
+    })
+}
+
+#[test]
+fn round_as_text() {
+    insta::assert_snapshot!(text(false));
+}
+
+#[test]
+fn colour_changes_nothing_but_the_colour() {
+    let coloured = text(true);
+    let mut plain = String::new();
+    let mut rest = coloured.as_str();
+    while let Some((before, after)) = rest.split_once('\u{1b}') {
+        plain.push_str(before);
+        rest = after.split_once('m').unwrap().1;
+    }
+    plain.push_str(rest);
+    // Trailing blanks may hide inside a colour.
+    let trimmed: Vec<&str> = plain.lines().map(str::trim_end).collect();
+    assert_eq!(trimmed, text(false).lines().collect::<Vec<_>>());
+    assert!(coloured.contains("\u{1b}[34m▲ Petra on top\u{1b}[0m"));
+}
+
+#[test]
+fn text_keeps_to_the_width() {
+    for columns in [40, 60, 80, 120] {
+        let style = TextStyle { columns, colour: false };
+        let text =
+            reports::round_text(&sample::round(), &sample::ledger(), &sample::questions(), style);
+        for line in text.lines() {
+            assert!(line.chars().count() <= columns, "{columns}: {line}");
+        }
+    }
+}
+
+#[test]
+fn tide_for_a_laptop() {
+    insta::assert_snapshot!(reports::tide(&sample::round(), &sample::ledger(), TideWidth::Laptop));
+}
+
+#[test]
+fn tide_for_a_phone() {
+    insta::assert_snapshot!(reports::tide(&sample::round(), &sample::ledger(), TideWidth::Phone));
+}
+
+#[test]
+fn table() {
+    insta::assert_snapshot!(reports::ledger_csv(&sample::round(), &sample::ledger()));
+}
+
+#[test]
+fn page_as_a_file() {
+    insta::assert_snapshot!(page());
+}
+
+#[test]
+fn tide_tells_itself_in_words() {
+    let svg = reports::tide(&sample::round(), &sample::ledger(), TideWidth::Laptop);
+    let document = roxmltree::Document::parse(&svg).unwrap();
+    let root = document.root_element();
+    assert_eq!(root.attribute("role"), Some("img"));
+    for (label, starts) in [
+        ("aria-labelledby", "The tide of the round: Petra and Idris, flow roll, 1:30"),
+        ("aria-describedby", "A band along the time of the round."),
+    ] {
+        let id = root.attribute(label).unwrap();
+        let element = document.descendants().find(|node| node.attribute("id") == Some(id)).unwrap();
+        assert!(element.text().unwrap().starts_with(starts), "{label}");
+    }
+    let text: Vec<_> = document.descendants().filter_map(|node| node.text()).collect();
+    assert!(text.contains(&"min:s"), "the axis has a unit");
+    assert!(text.iter().any(|text| text.contains("1:00: back control, Idris behind")));
+}
+
+#[test]
+fn page_loads_nothing_and_runs_nothing() {
+    let page = page();
+    let options = roxmltree::ParsingOptions { allow_dtd: true, ..Default::default() };
+    let document = roxmltree::Document::parse_with_options(&page, options).unwrap();
+    let mut ids = std::collections::HashSet::new();
+    let mut inside = Vec::new();
+    for node in document.descendants().filter(roxmltree::Node::is_element) {
+        assert!(!["script", "iframe", "object", "img"].contains(&node.tag_name().name()));
+        for attribute in node.attributes() {
+            let (name, value) = (attribute.name(), attribute.value());
+            assert!(!name.starts_with("on") && name != "src", "{name}");
+            match name {
+                "href" if node.tag_name().name() == "link" => assert_eq!(value, "data:,"),
+                "href" => inside.push(value.strip_prefix('#').unwrap().to_owned()),
+                "aria-labelledby" | "aria-describedby" => inside.push(value.to_owned()),
+                "id" => assert!(ids.insert(value.to_owned()), "{value} twice"),
+                _ => {}
+            }
+        }
+    }
+    assert!(!page.contains("url(") && !page.contains("@import"));
+    for id in inside {
+        assert!(ids.contains(&id), "{id} leads nowhere");
+    }
+}
+
+#[test]
+fn what_was_heard_is_shown_as_text_only() {
+    let page = page();
+    assert!(page.contains("(heard: iters)"));
+    assert!(page.contains("(heard: camera, taught)"));
+    assert!(page.contains("on Monday &lt;all of you&gt; &amp; it shows"));
+}
