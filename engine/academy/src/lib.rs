@@ -4,9 +4,10 @@
 //! other crate may use it and it uses none of them.
 //!
 //! Reading order: [`time`], [`position`], [`person`], [`round`], [`ledger`], [`answer`],
-//! then the file form of a ledger in [`ledger_file`].
+//! then the file forms in [`ledger_file`] and [`answer_file`].
 
 pub mod answer;
+pub mod answer_file;
 pub mod ledger;
 pub mod ledger_file;
 pub mod person;

@@ -1,0 +1,258 @@
+//! The file form of what a person answered about a round: JSON, versioned. `docs/ledger-format.md`
+//! describes it for people.
+
+use serde::{Deserialize, Serialize};
+
+use crate::answer::Answer;
+use crate::person::Athlete;
+use crate::position::{EventKind, Position};
+use crate::round::Round;
+use crate::time::{Span, Time};
+
+/// What the key `format` says.
+pub const FORMAT: &str = "grapevine answers";
+
+/// The version this program writes, and the only one it reads.
+pub const VERSION: u32 = 1;
+
+/// Why a text is not a file of answers about a round.
+#[derive(Debug, thiserror::Error)]
+pub enum AnswerFileError {
+    /// It is not JSON, or a value is missing or of the wrong kind.
+    #[error("line {line}: {reason}")]
+    Json {
+        /// Line, from 1.
+        line: usize,
+        /// What the JSON reader found.
+        reason: String,
+    },
+    /// It is JSON, but holds no answers of this version.
+    #[error(
+        "this is not a file of answers: it needs \"format\": \"{FORMAT}\", \"version\": {VERSION}"
+    )]
+    Format,
+    /// It is about other people.
+    #[error("these answers are about {} and {}, not about this round's two athletes", .0[0], .0[1])]
+    Athletes([String; 2]),
+    /// An id or a name that does not exist.
+    #[error("\"{id}\" is not a {what}")]
+    Unknown {
+        /// What it should be.
+        what: &'static str,
+        /// What it is.
+        id: String,
+    },
+    /// A position and who is on top do not fit.
+    #[error("{} and who is on top do not fit", .0.name())]
+    Top(Position),
+    /// A number of seconds is negative or beyond a day.
+    #[error("{0} is not a time in seconds")]
+    Seconds(f64),
+}
+
+#[derive(Deserialize)]
+struct Header {
+    format: Option<String>,
+    version: Option<u32>,
+}
+
+#[derive(Serialize, Deserialize)]
+struct FileForm {
+    format: String,
+    version: u32,
+    athletes: [String; 2],
+    answers: Vec<AnswerForm>,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+enum AnswerForm {
+    State { t: f64, position: String, top: Option<String> },
+    Top { t: f64, top: String },
+    Event { t: f64, event: String, actor: Option<String> },
+    Nothing { start: f64, end: f64 },
+}
+
+/// Writes answers about a round, with a line end at the end.
+#[must_use]
+pub fn write(round: &Round, answers: &[Answer]) -> String {
+    let name = |athlete: Athlete| round.name(athlete).to_owned();
+    let form = |answer: &Answer| match answer {
+        Answer::State { time, position, top } => AnswerForm::State {
+            t: time.seconds(),
+            position: position.id().to_owned(),
+            top: top.map(name),
+        },
+        Answer::Top { time, top } => AnswerForm::Top { t: time.seconds(), top: name(*top) },
+        Answer::Event { time, kind, actor } => AnswerForm::Event {
+            t: time.seconds(),
+            event: kind.id().to_owned(),
+            actor: actor.map(name),
+        },
+        Answer::Nothing { span } => {
+            AnswerForm::Nothing { start: span.start().seconds(), end: span.end().seconds() }
+        }
+    };
+    let file = FileForm {
+        format: FORMAT.to_owned(),
+        version: VERSION,
+        athletes: Athlete::BOTH.map(name),
+        answers: answers.iter().map(form).collect(),
+    };
+    // Strings and finite numbers in structs: nothing here that JSON cannot hold.
+    let mut text = serde_json::to_string_pretty(&file).unwrap_or_default();
+    text.push('\n');
+    text
+}
+
+/// Reads the answers about a round; the athletes may be in either order.
+///
+/// # Errors
+/// See [`AnswerFileError`]; nothing is half read.
+pub fn read(round: &Round, text: &str) -> Result<Vec<Answer>, AnswerFileError> {
+    let json = |error: serde_json::Error| AnswerFileError::Json {
+        line: error.line(),
+        reason: error.to_string(),
+    };
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let header: Header = serde_json::from_str(text).map_err(json)?;
+    if header.format.as_deref() != Some(FORMAT) || header.version != Some(VERSION) {
+        return Err(AnswerFileError::Format);
+    }
+    let file: FileForm = serde_json::from_str(text).map_err(json)?;
+    let [first, second] = file.athletes.each_ref().map(|name| round.athlete(name));
+    if first.is_none() || second.is_none() || first == second {
+        return Err(AnswerFileError::Athletes(file.athletes));
+    }
+    file.answers.into_iter().map(|form| answer(round, form)).collect()
+}
+
+fn answer(round: &Round, form: AnswerForm) -> Result<Answer, AnswerFileError> {
+    let athlete = |name: String| {
+        round
+            .athlete(&name)
+            .ok_or(AnswerFileError::Unknown { what: "name of this round", id: name })
+    };
+    Ok(match form {
+        AnswerForm::State { t, position, top } => {
+            let position = Position::from_id(&position)
+                .ok_or(AnswerFileError::Unknown { what: "position", id: position })?;
+            let top = top.map(athlete).transpose()?;
+            // No top where there should be one means that the person does not know.
+            if top.is_some() && !position.has_top() {
+                return Err(AnswerFileError::Top(position));
+            }
+            Answer::State { time: time(t)?, position, top }
+        }
+        AnswerForm::Top { t, top } => Answer::Top { time: time(t)?, top: athlete(top)? },
+        AnswerForm::Event { t, event, actor } => Answer::Event {
+            time: time(t)?,
+            kind: EventKind::from_id(&event)
+                .ok_or(AnswerFileError::Unknown { what: "kind of event", id: event })?,
+            actor: actor.map(athlete).transpose()?,
+        },
+        AnswerForm::Nothing { start, end } => {
+            Answer::Nothing { span: Span::between(time(start)?, time(end)?) }
+        }
+    })
+}
+
+fn time(seconds: f64) -> Result<Time, AnswerFileError> {
+    if (0.0..=86_400.0).contains(&seconds) {
+        Ok(Time::from_seconds(seconds))
+    } else {
+        Err(AnswerFileError::Seconds(seconds))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::person::Person;
+    use crate::round::RoundKind;
+    use proptest::prelude::*;
+
+    fn round(names: [&str; 2]) -> Round {
+        let athletes = names.map(|name| Person { name: name.to_owned(), pronoun: None });
+        Round::new(athletes, RoundKind::Flow, Time::from_millis(300_000)).unwrap()
+    }
+
+    fn answers() -> impl Strategy<Value = Answer> {
+        let time = || (0u64..86_400_000).prop_map(Time::from_millis);
+        let athlete = || prop::sample::select(Athlete::BOTH.to_vec());
+        let position = prop::sample::select(Position::ALL.to_vec());
+        let kind = prop::sample::select(EventKind::ALL.to_vec());
+        prop_oneof![
+            (time(), position, prop::option::of(athlete())).prop_map(|(time, position, top)| {
+                let top = top.filter(|_| position.has_top());
+                Answer::State { time, position, top }
+            }),
+            (time(), athlete()).prop_map(|(time, top)| Answer::Top { time, top }),
+            (time(), kind, prop::option::of(athlete()))
+                .prop_map(|(time, kind, actor)| Answer::Event { time, kind, actor }),
+            (time(), time()).prop_map(|(a, b)| Answer::Nothing { span: Span::between(a, b) }),
+        ]
+    }
+
+    proptest! {
+        #[test]
+        fn what_is_written_reads_back(answers in prop::collection::vec(answers(), 0..8)) {
+            let round = round(["Petra", "Idris"]);
+            prop_assert_eq!(read(&round, &write(&round, &answers)).unwrap(), answers);
+        }
+
+        #[test]
+        fn any_text_gets_an_answer(text in ".{0,200}") {
+            prop_assert!(read(&round(["Petra", "Idris"]), &text).is_err());
+        }
+    }
+
+    #[test]
+    fn names_count_and_not_their_order() {
+        let top = |top| vec![Answer::Top { time: Time::from_millis(1500), top }];
+        let text = write(&round(["Petra", "Idris"]), &top(Athlete::First));
+        assert_eq!(read(&round(["Idris", "petra"]), &text).unwrap(), top(Athlete::Second));
+        let error = read(&round(["Petra", "Wren"]), &text).unwrap_err().to_string();
+        assert_eq!(
+            error,
+            "these answers are about Petra and Idris, not about this round's two athletes"
+        );
+    }
+
+    #[test]
+    fn says_what_is_wrong() {
+        let round = round(["Petra", "Idris"]);
+        let file = |answers: &str| {
+            format!(
+                r#"{{"format": "grapevine answers", "version": 1,
+                "athletes": ["Petra", "Idris"], "answers": [{answers}]}}"#
+            )
+        };
+        for (answer, expected) in [
+            (
+                r#"{"kind": "state", "t": 1, "position": "guard", "top": null}"#,
+                "\"guard\" is not a position",
+            ),
+            (
+                r#"{"kind": "state", "t": 1, "position": "standing", "top": "Petra"}"#,
+                "standing and who is on top do not fit",
+            ),
+            (r#"{"kind": "top", "t": 1, "top": "Wren"}"#, "\"Wren\" is not a name of this round"),
+            (r#"{"kind": "top", "t": -1, "top": "Petra"}"#, "-1 is not a time in seconds"),
+        ] {
+            assert_eq!(read(&round, &file(answer)).unwrap_err().to_string(), expected);
+        }
+        assert!(
+            read(&round, &file(r#"{"kind": "guess"}"#))
+                .unwrap_err()
+                .to_string()
+                .starts_with("line 2")
+        );
+        assert!(
+            read(&round, "{}")
+                .unwrap_err()
+                .to_string()
+                .starts_with("this is not a file of answers")
+        );
+    }
+}
