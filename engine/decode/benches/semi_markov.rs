@@ -1,5 +1,4 @@
 //! Speed of the semi-Markov decoder: a six-minute round, a three-hour talk, a plain chain.
-#![expect(missing_docs, reason = "the macros make public items")]
 
 mod invented;
 

@@ -1,8 +1,7 @@
 //! The heaviest segmentation.
 
 use super::model::Lattice;
-use super::prepared::{DecodeError, Weights, Workspace, resize};
-use super::window::max_sum;
+use super::prepared::{DecodeError, Prepared, Weights, Workspace, resize};
 
 /// A stretch of bins in one state.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -26,6 +25,23 @@ pub struct Path {
     pub log_weight: f64,
 }
 
+/// Memory of [`Lattice::best_path`].
+#[derive(Clone, Debug, Default)]
+pub(super) struct BestPathSpace {
+    /// State-major: sum of the emissions of all bins before a boundary, forbidden ones as 0.
+    prefix: Vec<f64>,
+    /// State-major: best weight of all up to a segment's beginning at a bin, less the prefix there.
+    begun: Vec<f64>,
+    /// Best weight up to the present boundary, if a segment ends there, per state.
+    up_to: Vec<f64>,
+    /// Time-major: arc taken into each state at each boundary.
+    arc_in: Vec<u32>,
+    /// Best weight of a segment longer than the table, and where it begins, per state.
+    tails: Vec<(f64, u32)>,
+    /// Time-major: where the best segment longer than the table begins.
+    tail_begin: Vec<u32>,
+}
+
 /// No arc.
 const NONE: u32 = u32::MAX;
 
@@ -39,80 +55,101 @@ impl Lattice {
     ///
     /// # Errors
     /// [`DecodeError`]: wrong sizes, a weight that is no log weight, or every segmentation
-    /// forbidden.
+    /// forbidden. On an error the contents of `path` are unspecified.
     pub fn best_path(
         &self,
         weights: &Weights<'_>,
         workspace: &mut Workspace,
         path: &mut Path,
     ) -> Result<(), DecodeError> {
-        workspace.prepared.fill(self, weights)?;
-        self.best_forward(weights, workspace);
-        self.trace_back(workspace, path)
+        let Workspace { prepared, best_path: space, .. } = workspace;
+        prepared.fill(self, weights)?;
+        space.add_emissions(self, weights, prepared);
+        space.forward(self, weights, prepared);
+        space.trace_back(self, prepared, path)
+    }
+}
+
+impl BestPathSpace {
+    fn add_emissions(&mut self, lattice: &Lattice, weights: &Weights<'_>, shape: &Prepared) {
+        let (states, stride) = (lattice.states(), shape.stride);
+        resize(&mut self.prefix, states * stride, 0.0);
+        let rows = weights.emissions.chunks_exact(states).zip(&shape.heaviest);
+        for (bin, (row, heaviest)) in rows.enumerate() {
+            for (state, weight) in row.iter().enumerate() {
+                let at = state * stride + bin;
+                self.prefix[at + 1] = match *weight == f64::NEG_INFINITY {
+                    true => self.prefix[at],
+                    false => self.prefix[at] + (weight - heaviest),
+                };
+            }
+        }
     }
 
-    fn best_forward(&self, weights: &Weights<'_>, workspace: &mut Workspace) {
-        let Workspace { prepared, begun, row, tails, arc_in, tail_begin, tail_begins, .. } =
-            workspace;
-        let (states, arcs) = (self.states(), self.arcs.len());
-        let (bins, stride) = (prepared.bins, prepared.stride);
-        resize(begun, states * stride, f64::NEG_INFINITY);
-        resize(row, states, f64::NEG_INFINITY);
-        resize(tails, states, f64::NEG_INFINITY);
-        resize(arc_in, states * bins, NONE);
-        resize(tail_begin, states * bins, 0);
-        resize(tail_begins, states, 0);
-        for (state, &weight) in self.initial.iter().enumerate() {
-            begun[state * stride] = weight;
+    fn forward(&mut self, lattice: &Lattice, weights: &Weights<'_>, shape: &Prepared) {
+        let (states, arcs) = (lattice.states(), lattice.arcs.len());
+        let (bins, stride) = (shape.bins, shape.stride);
+        resize(&mut self.begun, states * stride, f64::NEG_INFINITY);
+        resize(&mut self.up_to, states, f64::NEG_INFINITY);
+        resize(&mut self.arc_in, states * bins, NONE);
+        resize(&mut self.tails, states, (f64::NEG_INFINITY, 0));
+        resize(&mut self.tail_begin, states * bins, 0);
+        for (state, &weight) in lattice.initial.iter().enumerate() {
+            self.begun[state * stride] = weight;
         }
         for t in 1..bins {
-            for (state, table) in self.durations.iter().enumerate() {
-                let first = prepared.free_from(state, t);
-                let longest = table.exactly.len();
-                let line = &begun[state * stride..][..t];
+            for (state, table) in lattice.durations.iter().enumerate() {
+                let first = shape.free_from(state, t);
+                let longest = table.len();
+                let line = &self.begun[state * stride..][..t];
                 let from = first.max(t.saturating_sub(longest));
-                let within = max_sum(&line[from..], &table.reversed[longest - (t - from)..]);
+                let mut best = max_sum(&line[from..], &table.reversed[longest - (t - from)..]);
+                let tail = &mut self.tails[state];
                 if t - first > longest {
                     let grown = line[t - longest - 1] + table.longest();
                     // Not-less: of equal long segments the shortest.
-                    if grown >= tails[state] {
-                        tails[state] = grown;
-                        tail_begins[state] = (t - longest - 1) as u32;
+                    if grown >= tail.0 {
+                        *tail = (grown, (t - longest - 1) as u32);
                     }
-                    tails[state] += table.tail;
+                    tail.0 += table.tail;
+                    best = best.max(tail.0);
                 } else {
-                    tails[state] = f64::NEG_INFINITY;
+                    tail.0 = f64::NEG_INFINITY;
                 }
-                tail_begin[t * states + state] = tail_begins[state];
-                row[state] = within.max(tails[state]) + prepared.prefix[state * stride + t];
+                self.tail_begin[t * states + state] = tail.1;
+                self.up_to[state] = best + self.prefix[state * stride + t];
             }
             let arc_weights = &weights.arcs[t * arcs..][..arcs];
             for state in 0..states {
                 let mut best = f64::NEG_INFINITY;
                 let mut best_arc = NONE;
-                for &(arc, from) in self.into.at(state) {
-                    let weight = row[from] + arc_weights[arc];
+                for &(arc, from) in lattice.into.at(state) {
+                    let weight = self.up_to[from] + arc_weights[arc];
                     if weight > best {
                         best = weight;
                         best_arc = arc as u32;
                     }
                 }
                 let at = state * stride + t;
-                begun[at] = best - prepared.prefix[at];
-                arc_in[t * states + state] = best_arc;
+                self.begun[at] = best - self.prefix[at];
+                self.arc_in[t * states + state] = best_arc;
             }
         }
     }
 
-    fn trace_back(&self, workspace: &Workspace, path: &mut Path) -> Result<(), DecodeError> {
-        let Workspace { prepared, begun, arc_in, tail_begin, .. } = workspace;
-        let (states, bins, stride) = (self.states(), prepared.bins, prepared.stride);
+    fn trace_back(
+        &self,
+        lattice: &Lattice,
+        shape: &Prepared,
+        path: &mut Path,
+    ) -> Result<(), DecodeError> {
+        let (states, bins, stride) = (lattice.states(), shape.bins, shape.stride);
         let mut best = f64::NEG_INFINITY;
         let mut last = (0, 0);
-        for (state, table) in self.durations.iter().enumerate() {
-            let line = &begun[state * stride..];
-            let prefix = prepared.prefix[state * stride + bins];
-            for start in (prepared.free_from(state, bins)..bins).rev() {
+        for (state, table) in lattice.durations.iter().enumerate() {
+            let line = &self.begun[state * stride..];
+            let prefix = self.prefix[state * stride + bins];
+            for start in (shape.free_from(state, bins)..bins).rev() {
                 let weight = line[start] + table.last(bins - start) + prefix;
                 if weight > best {
                     best = weight;
@@ -123,30 +160,29 @@ impl Lattice {
         if best == f64::NEG_INFINITY {
             return Err(DecodeError::Impossible);
         }
-        path.log_weight = best + prepared.offset;
+        path.log_weight = best + shape.offset();
         path.segments.clear();
         let (mut state, mut start) = last;
         let mut end = bins;
         while start > 0 {
-            let arc = arc_in[start * states + state] as usize;
+            let arc = self.arc_in[start * states + state] as usize;
             path.segments.push(Segment { state, start, end, arc_in: Some(arc) });
             end = start;
-            state = self.arcs[arc].from;
-            let tail = tail_begin[end * states + state] as usize;
-            start = self.best_start(workspace, state, end, tail);
+            state = lattice.arcs[arc].from;
+            start = self.best_start(lattice, shape, state, end);
         }
         path.segments.push(Segment { state, start, end, arc_in: None });
         path.segments.reverse();
         Ok(())
     }
 
-    /// Where the heaviest segment in `state` that ends at `end` begins.
-    fn best_start(&self, workspace: &Workspace, state: usize, end: usize, tail: usize) -> usize {
-        let Workspace { prepared, begun, .. } = workspace;
-        let table = &self.durations[state];
-        let longest = table.exactly.len();
-        let first = prepared.free_from(state, end);
-        let line = &begun[state * prepared.stride..];
+    /// Where the heaviest segment in `state` that ends at `end` begins. Looked up only along the
+    /// path, so that the forward pass need not keep track.
+    fn best_start(&self, lattice: &Lattice, shape: &Prepared, state: usize, end: usize) -> usize {
+        let table = &lattice.durations[state];
+        let longest = table.len();
+        let first = shape.free_from(state, end);
+        let line = &self.begun[state * shape.stride..];
         let from = first.max(end.saturating_sub(longest));
         let mut best = f64::NEG_INFINITY;
         let mut start = from;
@@ -158,11 +194,28 @@ impl Lattice {
             }
         }
         if end - first > longest {
-            let grown = line[tail] + table.longest() + (end - tail - longest) as f64 * table.tail;
-            if grown > best {
+            let tail = self.tail_begin[end * lattice.states() + state] as usize;
+            let beyond = (end - tail - longest) as f64;
+            if line[tail] + table.longest() + beyond * table.tail > best {
                 start = tail;
             }
         }
         start
     }
+}
+
+/// max(xᵢ + yᵢ) over the shorter of the two, minus infinity of none; eight running maxima go on
+/// side by side.
+fn max_sum(x: &[f64], y: &[f64]) -> f64 {
+    let larger = |x: f64, y: f64| if x > y { x } else { y };
+    let length = x.len().min(y.len());
+    let (x, y) = (x[..length].chunks_exact(8), y[..length].chunks_exact(8));
+    let rest = x.remainder().iter().zip(y.remainder()).map(|(x, y)| x + y);
+    let mut largest = [f64::NEG_INFINITY; 8];
+    for (x, y) in x.zip(y) {
+        for i in 0..8 {
+            largest[i] = larger(x[i] + y[i], largest[i]);
+        }
+    }
+    rest.chain(largest).fold(f64::NEG_INFINITY, larger)
 }

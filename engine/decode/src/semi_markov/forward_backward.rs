@@ -1,8 +1,10 @@
 //! Sums over all segmentations: the total weight and every marginal.
 
+use super::arc_rows::{ArcRows, Levelled, gather, settled};
+use super::lines::Lines;
 use super::model::Lattice;
-use super::prepared::{DecodeError, Weights, Workspace, resize};
-use super::window::{log_add, log_sum};
+use super::prepared::{DecodeError, Prepared, Weights, Workspace, resize};
+use super::scaled::{Scaled, power_of_two};
 
 /// Marginals of one decode, row by row; keep it and pass it again to reuse its memory.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -16,11 +18,43 @@ pub struct Posterior {
     pub arc_marginal: Vec<f64>,
 }
 
+/// Memory of [`Lattice::posterior`].
+#[derive(Clone, Debug, Default)]
+pub(super) struct PosteriorSpace {
+    /// State-major: product of the emissions of all bins before a boundary, forbidden ones as 1.
+    prefix: Vec<Scaled>,
+    /// Weight of all up to a segment's beginning at a bin, over the prefix there.
+    begun: Lines,
+    /// Weight of all after a segment's end at a boundary, times the prefix there.
+    ended: Lines,
+    /// Time-major: weight of all up to a boundary at which a segment ends.
+    up_to: Vec<Scaled>,
+    /// Exponentials of the arc weights.
+    arcs: ArcRows,
+    /// Per state, at the present boundary: what follows if a segment begins here.
+    from_here: Vec<Scaled>,
+    /// `up_to` and `from_here` of the present boundary.
+    past: Levelled,
+    future: Levelled,
+    /// Sums over arcs, per state.
+    sums: Vec<f64>,
+    /// Running sum over the segments longer than the table, per state.
+    tails: Vec<Scaled>,
+    /// Duration weight of a last segment that begins at the present bin, per state.
+    last: Vec<Scaled>,
+    /// Boundary up to which a segment that begins at the present bin may last, per state.
+    free_to: Vec<usize>,
+}
+
+/// Marginals need no more than this power of two between the product of two levelled rows and the
+/// total: beyond it, what the rows leave out (2⁻⁵¹²) might count, and they are taken exactly.
+const FARTHEST: i64 = 300;
+
 impl Lattice {
     /// Total weight and marginals of all segmentations, by the forward-backward recursions.
     ///
-    /// Marginals are right to about 1e-11 absolutely (times the expected number of segments).
-    /// On an error the contents of `posterior` are unspecified.
+    /// Marginals are right to about 1e-15 times the number of bins, absolutely. On an error the
+    /// contents of `posterior` are unspecified.
     ///
     /// # Errors
     /// [`DecodeError`]: wrong sizes, a weight that is no log weight, or every segmentation
@@ -31,146 +65,218 @@ impl Lattice {
         workspace: &mut Workspace,
         posterior: &mut Posterior,
     ) -> Result<(), DecodeError> {
-        workspace.prepared.fill(self, weights)?;
-        self.forward(weights, workspace);
-        let total = self.last_segments(workspace, posterior);
-        if total == f64::NEG_INFINITY {
+        let Workspace { prepared, posterior: space, .. } = workspace;
+        prepared.fill(self, weights)?;
+        space.multiply_emissions(self, weights, prepared);
+        space.arcs.fill(self, weights, prepared.bins);
+        space.forward(self, weights, prepared);
+        let total = space.last_segments(self, prepared, posterior);
+        if total.is_zero() {
             return Err(DecodeError::Impossible);
         }
-        posterior.log_total = total + workspace.prepared.offset;
-        self.backward(weights, workspace, posterior, total);
+        posterior.log_total = total.ln() + prepared.offset();
+        space.backward(self, weights, prepared, posterior, total);
         Ok(())
+    }
+}
+
+impl PosteriorSpace {
+    fn multiply_emissions(&mut self, lattice: &Lattice, weights: &Weights<'_>, shape: &Prepared) {
+        let (states, stride) = (lattice.states(), shape.stride);
+        resize(&mut self.prefix, states * stride, Scaled::ONE);
+        let rows = weights.emissions.chunks_exact(states).zip(&shape.heaviest);
+        for (bin, (row, heaviest)) in rows.enumerate() {
+            for (state, weight) in row.iter().enumerate() {
+                let at = state * stride + bin;
+                self.prefix[at + 1] = match *weight == f64::NEG_INFINITY {
+                    true => self.prefix[at],
+                    false => self.prefix[at].times(Scaled::exp(weight - heaviest)),
+                };
+            }
+        }
     }
 
     /// Fills `begun` and `up_to`.
-    fn forward(&self, weights: &Weights<'_>, workspace: &mut Workspace) {
-        let Workspace { prepared, begun, up_to, tails, .. } = workspace;
-        let (states, arcs) = (self.states(), self.arcs.len());
-        let (bins, stride) = (prepared.bins, prepared.stride);
-        resize(begun, states * stride, f64::NEG_INFINITY);
-        resize(up_to, bins * states, f64::NEG_INFINITY);
-        resize(tails, states, f64::NEG_INFINITY);
-        for (state, &weight) in self.initial.iter().enumerate() {
-            begun[state * stride] = weight;
+    fn forward(&mut self, lattice: &Lattice, weights: &Weights<'_>, shape: &Prepared) {
+        let (states, arcs) = (lattice.states(), lattice.arcs.len());
+        let (bins, stride) = (shape.bins, shape.stride);
+        self.begun.reset(states, stride);
+        resize(&mut self.up_to, bins * states, Scaled::ZERO);
+        resize(&mut self.tails, states, Scaled::ZERO);
+        resize(&mut self.sums, states, 0.0);
+        for (state, &weight) in lattice.initial.iter().enumerate() {
+            self.begun.set(state, 0, Scaled::exp(weight), 0..1);
         }
         for t in 1..bins {
-            for (state, table) in self.durations.iter().enumerate() {
-                let first = prepared.free_from(state, t);
-                let longest = table.exactly.len();
-                let line = &begun[state * stride..][..t];
+            for (state, table) in lattice.durations.iter().enumerate() {
+                let first = shape.free_from(state, t);
+                let longest = table.len();
                 let from = first.max(t.saturating_sub(longest));
-                let within = log_sum(&line[from..], &table.reversed[longest - (t - from)..]);
-                tails[state] = match (t - first).checked_sub(longest + 1) {
-                    None => f64::NEG_INFINITY,
-                    Some(_) => {
-                        let grown = line[t - longest - 1] + table.longest();
-                        table.tail + log_add(tails[state], grown)
-                    }
-                };
-                up_to[t * states + state] =
-                    log_add(within, tails[state]) + prepared.prefix[state * stride + t];
+                let skip = longest - (t - from);
+                let mut sum = self.begun.sum(state, from..t, &table.factors.reversed, skip);
+                if !table.factors.tail.is_zero() {
+                    let tail = &mut self.tails[state];
+                    *tail = match t - first > longest {
+                        true => {
+                            let grown = self.begun.get(state, t - longest - 1);
+                            tail.plus(grown.times(table.factors.longest)).times(table.factors.tail)
+                        }
+                        false => Scaled::ZERO,
+                    };
+                    sum = sum.plus(*tail);
+                }
+                self.up_to[t * states + state] = sum.times(self.prefix[state * stride + t]);
             }
-            let ended = &up_to[t * states..][..states];
+            let row = &self.up_to[t * states..][..states];
+            let (factors, reference) = self.arcs.row(t);
             let arc_weights = &weights.arcs[t * arcs..][..arcs];
-            for state in 0..states {
-                let into = self.into.at(state);
-                let terms = into.iter().map(|&(arc, from)| ended[from] + arc_weights[arc]);
-                let at = state * stride + t;
-                begun[at] = log_sum_of(terms) - prepared.prefix[at];
+            self.past.fill(row);
+            gather(&lattice.arcs, factors, &self.past.plain, &mut self.sums);
+            let reference = reference + self.past.reference;
+            for (state, table) in lattice.durations.iter().enumerate() {
+                let into = lattice.into.at(state);
+                let sum = settled(self.sums[state], reference, into, row, arc_weights);
+                let window = (t + 1).saturating_sub(table.len()).max(shape.free_from(state, t));
+                let value = sum.over(self.prefix[state * stride + t]);
+                self.begun.set(state, t, value, window..t + 1);
             }
         }
     }
 
-    /// Log total weight without the offset; writes the last row of the state marginals.
-    fn last_segments(&self, workspace: &Workspace, posterior: &mut Posterior) -> f64 {
-        let Workspace { prepared, begun, .. } = workspace;
-        let (states, bins, stride) = (self.states(), prepared.bins, prepared.stride);
+    /// Total weight but for the offset; writes the last row of the state marginals.
+    fn last_segments(
+        &self,
+        lattice: &Lattice,
+        shape: &Prepared,
+        posterior: &mut Posterior,
+    ) -> Scaled {
+        let (states, bins, stride) = (lattice.states(), shape.bins, shape.stride);
         resize(&mut posterior.state_marginal, bins * states, 0.0);
-        let last_row = &mut posterior.state_marginal[(bins - 1) * states..];
-        for (state, table) in self.durations.iter().enumerate() {
-            let first = prepared.free_from(state, bins);
-            let line = &begun[state * stride..];
-            let terms = (first..bins).map(|t| line[t] + table.last(bins - t));
-            last_row[state] = log_sum_of(terms) + prepared.prefix[state * stride + bins];
+        let mut total = Scaled::ZERO;
+        let of_state = |state: usize| {
+            let factors = &lattice.durations[state].factors;
+            let mut sum = Scaled::ZERO;
+            let mut last = Scaled::ONE;
+            for start in (shape.free_from(state, bins)..bins).rev() {
+                last = factors.last(bins - start, last);
+                sum = sum.plus(self.begun.get(state, start).times(last));
+            }
+            sum.times(self.prefix[state * stride + bins])
+        };
+        for state in 0..states {
+            total = total.plus(of_state(state));
         }
-        let total = log_sum_of(last_row.iter().copied());
-        if total > f64::NEG_INFINITY {
-            last_row.iter_mut().for_each(|share| *share = (*share - total).exp());
+        if !total.is_zero() {
+            let row = &mut posterior.state_marginal[(bins - 1) * states..];
+            for (state, share) in row.iter_mut().enumerate() {
+                *share = of_state(state).over(total).relative_to(0);
+            }
         }
         total
     }
 
     /// Fills the marginals from the end to the start.
     fn backward(
-        &self,
+        &mut self,
+        lattice: &Lattice,
         weights: &Weights<'_>,
-        workspace: &mut Workspace,
+        shape: &Prepared,
         posterior: &mut Posterior,
-        total: f64,
+        total: Scaled,
     ) {
-        let Workspace { prepared, up_to, ended, row, tails, free, .. } = workspace;
-        let (states, arcs) = (self.states(), self.arcs.len());
-        let (bins, stride) = (prepared.bins, prepared.stride);
+        let (states, arcs) = (lattice.states(), lattice.arcs.len());
+        let (bins, stride) = (shape.bins, shape.stride);
         resize(&mut posterior.arc_marginal, bins * arcs, 0.0);
-        resize(ended, states * stride, f64::NEG_INFINITY);
-        resize(tails, states, f64::NEG_INFINITY);
-        // Boundary up to which a segment that begins at the present bin may last.
-        resize(free, states, bins);
-        resize(row, states, f64::NEG_INFINITY);
+        self.ended.reset(states, stride);
+        resize(&mut self.tails, states, Scaled::ZERO);
+        resize(&mut self.last, states, Scaled::ONE);
+        resize(&mut self.free_to, states, bins);
+        resize(&mut self.from_here, states, Scaled::ZERO);
         for t in (1..bins).rev() {
-            for (state, table) in self.durations.iter().enumerate() {
-                let line = &ended[state * stride..][..bins];
-                let prefix = &prepared.prefix[state * stride..];
-                if prepared.forbids(state, t) {
-                    free[state] = t;
-                    tails[state] = f64::NEG_INFINITY;
-                    row[state] = f64::NEG_INFINITY;
-                    continue;
-                }
-                let longest = table.exactly.len();
-                let to = free[state].min(bins - 1).min(t + longest);
-                let within = log_sum(&line[t + 1..to.max(t) + 1], &table.exactly);
-                tails[state] = table.tail
-                    + match t + longest < free[state].min(bins - 1) {
-                        true => log_add(tails[state], line[t + longest + 1] + table.longest()),
-                        false => f64::NEG_INFINITY,
-                    };
-                let last = match free[state] == bins {
-                    true => prefix[bins] + table.last(bins - t),
-                    false => f64::NEG_INFINITY,
-                };
-                row[state] = log_add(log_add(within, tails[state]), last) - prefix[t];
+            for state in 0..states {
+                self.from_here[state] = self.segments_from(lattice, shape, state, t);
             }
+            let row = &self.up_to[t * states..][..states];
+            let (factors, reference) = self.arcs.row(t);
             let arc_weights = &weights.arcs[t * arcs..][..arcs];
-            let so_far = &up_to[t * states..][..states];
+            self.past.fill(row);
+            self.future.fill(&self.from_here);
+            let (past, future) = (&self.past, &self.future);
+            self.sums.fill(0.0);
+            let shares = &mut posterior.arc_marginal[t * arcs..][..arcs];
+            let distance = past.reference + reference + future.reference - total.exponent;
+            let scale = power_of_two(distance) / total.mantissa;
+            for ((arc, factor), share) in lattice.arcs.iter().zip(factors).zip(&mut *shares) {
+                let after = factor * future.plain[arc.to];
+                self.sums[arc.from] += after;
+                *share = past.plain[arc.from] * after * scale;
+            }
+            if distance > FARTHEST {
+                for ((arc, &weight), share) in
+                    lattice.arcs.iter().zip(arc_weights).zip(&mut *shares)
+                {
+                    let product = row[arc.from].times(self.from_here[arc.to]);
+                    *share = product.times(Scaled::exp(weight)).over(total).relative_to(0);
+                }
+            }
+            let reference = reference + future.reference;
+            for (state, table) in lattice.durations.iter().enumerate() {
+                let out_of = lattice.out_of.at(state);
+                let sum =
+                    settled(self.sums[state], reference, out_of, &self.from_here, arc_weights);
+                let value = sum.times(self.prefix[state * stride + t]);
+                let window = t..(t + table.len()).min(bins);
+                self.ended.set(state, t, value, window);
+            }
             let (earlier, later) = posterior.state_marginal.split_at_mut(t * states);
             let earlier = &mut earlier[(t - 1) * states..];
             earlier.copy_from_slice(&later[..states]);
-            let shares = &mut posterior.arc_marginal[t * arcs..][..arcs];
-            for state in 0..states {
-                let out_of = self.out_of.at(state);
-                let terms = out_of.iter().map(|&(arc, to)| arc_weights[arc] + row[to]);
-                let at = state * stride + t;
-                ended[at] = log_sum_of(terms) + prepared.prefix[at];
-                for &(arc, to) in out_of {
-                    let share = (so_far[state] + arc_weights[arc] + row[to] - total).exp();
-                    shares[arc] = share;
-                    earlier[to] -= share;
-                    earlier[state] += share;
-                }
+            for (arc, share) in lattice.arcs.iter().zip(shares) {
+                earlier[arc.to] -= *share;
+                earlier[arc.from] += *share;
             }
             for (state, share) in earlier.iter_mut().enumerate() {
-                *share = if prepared.forbids(state, t - 1) { 0.0 } else { share.clamp(0.0, 1.0) };
+                *share = if shape.forbids(state, t - 1) { 0.0 } else { share.clamp(0.0, 1.0) };
             }
         }
     }
-}
 
-/// ln(Σ exp xᵢ); minus infinity when every term is or there is none.
-fn log_sum_of(terms: impl Iterator<Item = f64> + Clone) -> f64 {
-    let heaviest = terms.clone().fold(f64::NEG_INFINITY, f64::max);
-    if heaviest == f64::NEG_INFINITY {
-        return heaviest;
+    /// Weight of all from bin `t` on, if a segment in `state` begins there. To be asked for each
+    /// bin in turn, from the last.
+    fn segments_from(
+        &mut self,
+        lattice: &Lattice,
+        shape: &Prepared,
+        state: usize,
+        t: usize,
+    ) -> Scaled {
+        let factors = &lattice.durations[state].factors;
+        let (bins, longest) = (shape.bins, factors.exactly.len());
+        self.last[state] = factors.last(bins - t, self.last[state]);
+        if shape.forbids(state, t) {
+            self.free_to[state] = t;
+            self.tails[state] = Scaled::ZERO;
+            return Scaled::ZERO;
+        }
+        // The last boundary at which a segment may end and another follow.
+        let limit = self.free_to[state].min(bins - 1);
+        let window = t + 1..limit.min(t + longest) + 1;
+        let mut sum = self.ended.sum(state, window, &factors.exactly, 0);
+        if !factors.tail.is_zero() {
+            let tail = &mut self.tails[state];
+            *tail = match t + longest < limit {
+                true => {
+                    let grown = self.ended.get(state, t + longest + 1).times(factors.longest);
+                    tail.plus(grown).times(factors.tail)
+                }
+                false => Scaled::ZERO,
+            };
+            sum = sum.plus(*tail);
+        }
+        let prefix = &self.prefix[state * shape.stride..];
+        if self.free_to[state] == bins {
+            sum = sum.plus(self.last[state].times(prefix[bins]));
+        }
+        sum.over(prefix[t])
     }
-    heaviest + terms.map(|term| (term - heaviest).exp()).sum::<f64>().ln()
 }

@@ -23,12 +23,14 @@
 //!
 //! Reading order: [`Model`] and [`Lattice`], [`Weights`], [`Posterior`], [`Path`], [`MarkovChain`].
 
+mod arc_rows;
 mod best_path;
 mod forward_backward;
+mod lines;
 mod markov_chain;
 mod model;
 mod prepared;
-mod window;
+mod scaled;
 
 pub use best_path::{Path, Segment};
 pub use forward_backward::Posterior;

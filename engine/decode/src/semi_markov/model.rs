@@ -1,5 +1,7 @@
 //! What stays the same from decode to decode: states, arcs, durations.
 
+use super::lines::Factors;
+use super::scaled::Scaled;
 use thiserror::Error;
 
 /// An allowed change from a segment in one state to the next segment. Its id is its place in
@@ -80,8 +82,8 @@ pub enum ModelError {
         /// The arc's id.
         arc: usize,
     },
-    /// A weight is not a number or plus infinity.
-    #[error("a weight of state {state} is not a number or plus infinity")]
+    /// A weight is neither minus infinity nor of magnitude up to 10⁹.
+    #[error("a weight of state {state} is neither minus infinity nor within 1e9 of zero")]
     Weight {
         /// The state.
         state: usize,
@@ -91,23 +93,40 @@ pub enum ModelError {
 /// Duration tables of one state, ready for the inner loops.
 #[derive(Clone, Debug)]
 pub(super) struct DurationTable {
-    /// Entry `d - 1` for exactly `d` bins.
+    /// Log weights; entry `d - 1` for exactly `d` bins.
     pub(super) exactly: Vec<f64>,
     /// The same, longest first.
     pub(super) reversed: Vec<f64>,
-    /// Entry `d - 1` for a last segment of `d` bins.
+    /// Log weights; entry `d - 1` for a last segment of `d` bins.
     pub(super) last: Vec<f64>,
     /// Added per bin beyond the tables.
     pub(super) tail: f64,
+    /// The same four as weights.
+    pub(super) factors: DurationFactors,
+}
+
+/// Duration weights out of log space.
+#[derive(Clone, Debug)]
+pub(super) struct DurationFactors {
+    pub(super) exactly: Factors,
+    pub(super) reversed: Factors,
+    pub(super) last: Vec<Scaled>,
+    pub(super) longest: Scaled,
+    pub(super) tail: Scaled,
+}
+
+impl DurationFactors {
+    /// Weight of a last segment of `d` bins, given that of one of `d - 1`.
+    pub(super) fn last(&self, d: usize, one_less: Scaled) -> Scaled {
+        self.last.get(d - 1).copied().unwrap_or_else(|| one_less.times(self.tail))
+    }
 }
 
 impl DurationTable {
-    /// Weight of a last segment of `d` bins.
+    /// Log weight of a last segment of `d` bins.
     pub(super) fn last(&self, d: usize) -> f64 {
         match self.last.get(d.wrapping_sub(1)) {
             Some(&weight) => weight,
-            // A product with zero would turn a forbidden tail into not-a-number.
-            None if self.tail == f64::NEG_INFINITY => f64::NEG_INFINITY,
             None => {
                 let longest = self.last.len();
                 self.last[longest - 1] + (d - longest) as f64 * self.tail
@@ -115,7 +134,12 @@ impl DurationTable {
         }
     }
 
-    /// Weight of a segment of exactly the longest tabulated duration.
+    /// Number of tabulated durations.
+    pub(super) fn len(&self) -> usize {
+        self.exactly.len()
+    }
+
+    /// Log weight of a segment of exactly the longest tabulated duration.
     pub(super) fn longest(&self) -> f64 {
         self.reversed[0]
     }
@@ -167,7 +191,7 @@ impl Lattice {
     ///
     /// # Errors
     /// [`ModelError`] when table sizes do not fit together, an arc names a missing state, or a
-    /// weight is not a number or plus infinity.
+    /// weight is neither minus infinity nor of magnitude up to 10⁹.
     pub fn new(model: &Model<'_>) -> Result<Self, ModelError> {
         let states = model.initial.len();
         if states == 0 {
@@ -212,9 +236,13 @@ impl Lattice {
     }
 }
 
-/// Whether a number can be a log weight: anything but plus infinity and not-a-number.
+/// Largest magnitude of a finite log weight. It bounds the exponents of [`Scaled`] far from
+/// overflow, and no sum of weights so large would have a decimal place left.
+const LARGEST: f64 = 1e9;
+
+/// Whether a number can be a log weight: minus infinity, or of magnitude up to 10⁹.
 pub(super) fn is_log_weight(weight: f64) -> bool {
-    weight < f64::INFINITY
+    weight.abs() <= LARGEST || weight == f64::NEG_INFINITY
 }
 
 fn compile_durations(
@@ -237,10 +265,19 @@ fn compile_durations(
     if !weights.all(|&weight| is_log_weight(weight)) {
         return Err(ModelError::Weight { state });
     }
+    let (exactly, reversed) = (table.exactly.iter(), table.exactly.iter().rev());
+    let factors = DurationFactors {
+        exactly: Factors::new(exactly.copied()),
+        reversed: Factors::new(reversed.clone().copied()),
+        last: last.iter().copied().map(Scaled::exp).collect(),
+        longest: Scaled::exp(table.exactly[table.exactly.len() - 1]),
+        tail: Scaled::exp(table.tail),
+    };
     Ok(DurationTable {
         exactly: table.exactly.to_vec(),
-        reversed: table.exactly.iter().rev().copied().collect(),
+        reversed: reversed.copied().collect(),
         last: last.to_vec(),
         tail: table.tail,
+        factors,
     })
 }

@@ -1,5 +1,7 @@
-//! What changes from decode to decode: the weights of bins and boundaries, checked and summed up.
+//! What changes from decode to decode: the weights of bins and boundaries, and their check.
 
+use super::best_path::BestPathSpace;
+use super::forward_backward::PosteriorSpace;
 use super::model::{Lattice, is_log_weight};
 use thiserror::Error;
 
@@ -33,8 +35,8 @@ pub enum DecodeError {
         /// Arcs of the model.
         model_arcs: usize,
     },
-    /// A weight is not a number or plus infinity.
-    #[error("a weight at bin {bin} is not a number or plus infinity")]
+    /// A weight is neither minus infinity nor of magnitude up to 10⁹.
+    #[error("a weight at bin {bin} is neither minus infinity nor within 1e9 of zero")]
     Weight {
         /// The bin, or the boundary before it.
         bin: usize,
@@ -48,24 +50,8 @@ pub enum DecodeError {
 #[derive(Clone, Debug, Default)]
 pub struct Workspace {
     pub(super) prepared: Prepared,
-    /// State-major: weight of beginning a segment at a bin, less the prefix sum of the emissions.
-    pub(super) begun: Vec<f64>,
-    /// State-major: weight of what follows a segment that ends at a boundary, plus the prefix sum.
-    pub(super) ended: Vec<f64>,
-    /// Time-major: weight of all up to a boundary at which a segment ends.
-    pub(super) up_to: Vec<f64>,
-    /// One number per state.
-    pub(super) row: Vec<f64>,
-    /// One running tail per state.
-    pub(super) tails: Vec<f64>,
-    /// One bin per state.
-    pub(super) free: Vec<usize>,
-    /// Arc taken into each state at each boundary (best path).
-    pub(super) arc_in: Vec<u32>,
-    /// Begin of the best segment longer than the table, by state and boundary (best path).
-    pub(super) tail_begin: Vec<u32>,
-    /// Running begin of the best long segment per state (best path).
-    pub(super) tail_begins: Vec<u32>,
+    pub(super) best_path: BestPathSpace,
+    pub(super) posterior: PosteriorSpace,
 }
 
 impl Workspace {
@@ -76,23 +62,22 @@ impl Workspace {
     }
 }
 
-/// Prefix sums of the emissions, each bin relative to its heaviest state.
+/// Checked sizes, and where segments may not be.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Prepared {
     /// Number of bins.
     pub(super) bins: usize,
     /// Distance between states in state-major arrays of `bins + 1` entries.
     pub(super) stride: usize,
-    /// State-major: `prefix[s * stride + t]` sums the bins before `t`, forbidden ones as 0.
-    pub(super) prefix: Vec<f64>,
-    /// State-major: first bin of the stretch without forbidden bins that ends before `t`.
-    pub(super) free_from: Vec<u32>,
-    /// Sum over bins of the weight of the heaviest state.
-    pub(super) offset: f64,
+    /// Weight of the heaviest state of every bin. Emissions are taken relative to it, so that
+    /// neither a constant nor a long talk costs accuracy.
+    pub(super) heaviest: Vec<f64>,
+    /// State-major: first bin of the stretch without forbidden bins that ends before a boundary.
+    free_from: Vec<u32>,
 }
 
 impl Prepared {
-    /// Checks the matrices and sums the emissions.
+    /// Checks the matrices.
     pub(super) fn fill(
         &mut self,
         lattice: &Lattice,
@@ -114,39 +99,40 @@ impl Prepared {
                 model_arcs: arcs,
             });
         }
-        if arcs > 0
-            && let Some(place) = weights.arcs[arcs..].iter().position(|&w| !is_log_weight(w))
-        {
-            return Err(DecodeError::Weight { bin: place / arcs + 1 });
+        for bin in 1..bins {
+            if !weights.arcs[bin * arcs..][..arcs].iter().copied().all(is_log_weight) {
+                return Err(DecodeError::Weight { bin });
+            }
         }
         self.bins = bins;
         // An odd number of cache lines, so that the same bin of different states does not compete
         // for the same few places of the cache.
         self.stride = ((bins + 1).div_ceil(8) | 1) * 8;
-        resize(&mut self.prefix, states * self.stride, 0.0);
         resize(&mut self.free_from, states * self.stride, 0);
-        self.offset = 0.0;
+        self.heaviest.clear();
         for (bin, row) in weights.emissions.chunks_exact(states).enumerate() {
-            if !row.iter().all(|&weight| is_log_weight(weight)) {
+            if !row.iter().copied().all(is_log_weight) {
                 return Err(DecodeError::Weight { bin });
             }
             let heaviest = row.iter().copied().fold(f64::NEG_INFINITY, f64::max);
             if heaviest == f64::NEG_INFINITY {
                 return Err(DecodeError::Impossible);
             }
-            self.offset += heaviest;
+            self.heaviest.push(heaviest);
             for (state, &weight) in row.iter().enumerate() {
                 let at = state * self.stride + bin;
-                if weight == f64::NEG_INFINITY {
-                    self.prefix[at + 1] = self.prefix[at];
-                    self.free_from[at + 1] = bin as u32 + 1;
-                } else {
-                    self.prefix[at + 1] = self.prefix[at] + (weight - heaviest);
-                    self.free_from[at + 1] = self.free_from[at];
-                }
+                self.free_from[at + 1] = match weight == f64::NEG_INFINITY {
+                    true => bin as u32 + 1,
+                    false => self.free_from[at],
+                };
             }
         }
         Ok(())
+    }
+
+    /// What the relative emissions lack: the sum of the heaviest weights.
+    pub(super) fn offset(&self) -> f64 {
+        self.heaviest.iter().sum()
     }
 
     /// First bin from which a segment in `state` may reach boundary `t`; `t` if none may.

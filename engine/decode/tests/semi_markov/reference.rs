@@ -92,8 +92,8 @@ pub(crate) fn dense(problem: &Problem) -> Expected {
     // The summed and the best weight of all up to a segment's begin, and after it.
     let mut before = vec![(none, none); (bins + 1) * states];
     let mut after = vec![none; (bins + 1) * states];
-    for state in 0..states {
-        before[state] = (problem.initial[state], problem.initial[state]);
+    for (cell, &weight) in before.iter_mut().zip(&problem.initial) {
+        *cell = (weight, weight);
     }
     // Every arc of every ordered pair of states, in a dense table.
     let mut between = vec![Vec::new(); states * states];

@@ -1,0 +1,110 @@
+//! Arc weights out of log space, row by row, and sums over arcs.
+
+use super::model::{Arc, Lattice};
+use super::prepared::{Weights, resize};
+use super::scaled::{Scaled, power_of_two};
+use std::f64::consts::LN_2;
+
+/// Rows whose heaviest weight lies within this of zero are taken as they are.
+const PLAIN: f64 = 64.0;
+/// Weights this far below zero, in such a row, count as zero. e⁻³⁵⁰ > 2⁻⁵⁰⁵.
+const LIGHTEST: f64 = -350.0;
+/// Numbers of a levelled row below this count as zero.
+const FLOOR: f64 = power_of_two(-512);
+/// What [`FLOOR`] and [`LIGHTEST`] leave out of a sum over arcs is less than 2⁻⁵¹² · e⁶⁵ < 2⁻⁴¹⁸
+/// a term; so a sum of `n` terms from here on is right to `n` · 2⁻⁷⁸.
+const SAFE: f64 = power_of_two(-340);
+
+/// Exponentials of the arc weights: plain numbers relative to a power of two per row.
+#[derive(Clone, Debug, Default)]
+pub(super) struct ArcRows {
+    arcs: usize,
+    plain: Vec<f64>,
+    reference: Vec<i64>,
+}
+
+impl ArcRows {
+    /// Takes the exponentials.
+    pub(super) fn fill(&mut self, lattice: &Lattice, weights: &Weights<'_>, bins: usize) {
+        self.arcs = lattice.arcs.len();
+        resize(&mut self.plain, bins * self.arcs, 0.0);
+        resize(&mut self.reference, bins, 0);
+        for t in 1..bins {
+            let row = &weights.arcs[t * self.arcs..][..self.arcs];
+            let heaviest = row.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            let reference = match heaviest.abs() <= PLAIN || heaviest == f64::NEG_INFINITY {
+                true => 0,
+                false => (heaviest / LN_2).round() as i64,
+            };
+            self.reference[t] = reference;
+            let (before, now) = self.plain.split_at_mut(t * self.arcs);
+            let before = &before[(t - 1) * self.arcs..];
+            // Most weights are the same from boundary to boundary.
+            let same = t > 1 && self.reference[t - 1] == reference;
+            let last_row = &weights.arcs[(t - 1) * self.arcs..][..self.arcs];
+            let offset = reference as f64 * LN_2;
+            for arc in 0..self.arcs {
+                now[arc] = if same && row[arc] == last_row[arc] {
+                    before[arc]
+                } else if row[arc] - offset < LIGHTEST {
+                    0.0
+                } else {
+                    (row[arc] - offset).exp()
+                };
+            }
+        }
+    }
+
+    /// The row of a boundary.
+    pub(super) fn row(&self, t: usize) -> (&[f64], i64) {
+        (&self.plain[t * self.arcs..][..self.arcs], self.reference[t])
+    }
+}
+
+/// A row of numbers, one per state, brought to plain numbers of which the largest is near one.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Levelled {
+    /// The numbers, relative to the reference.
+    pub(super) plain: Vec<f64>,
+    /// The power of two.
+    pub(super) reference: i64,
+}
+
+impl Levelled {
+    /// Levels a row.
+    pub(super) fn fill(&mut self, row: &[Scaled]) {
+        let nonzero = row.iter().filter(|value| !value.is_zero());
+        self.reference = nonzero.map(|value| value.magnitude()).max().unwrap_or(0);
+        self.plain.clear();
+        self.plain.extend(row.iter().map(|value| {
+            let plain = value.relative_to(self.reference);
+            if plain < FLOOR { 0.0 } else { plain }
+        }));
+    }
+}
+
+/// A sum over the arcs at one state: as the plain sum has it, or, where that may lack something,
+/// again exactly.
+pub(super) fn settled(
+    plain: f64,
+    reference: i64,
+    arcs: &[(usize, usize)],
+    row: &[Scaled],
+    weights: &[f64],
+) -> Scaled {
+    if plain >= SAFE {
+        return Scaled::new(plain, reference);
+    }
+    arcs.iter().fold(Scaled::ZERO, |sum, &(arc, other)| match row[other].is_zero() {
+        true => sum,
+        false => sum.plus(row[other].times(Scaled::exp(weights[arc]))),
+    })
+}
+
+/// Adds to every state the numbers of the states it is entered from, times the arcs' weights.
+pub(super) fn gather(arcs: &[Arc], factors: &[f64], row: &[f64], sums: &mut [f64]) {
+    sums.fill(0.0);
+    for (arc, factor) in arcs.iter().zip(factors) {
+        sums[arc.to] += row[arc.from] * factor;
+    }
+}

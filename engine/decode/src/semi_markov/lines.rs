@@ -1,0 +1,162 @@
+//! One line of numbers per state over time, and weighted sums over windows of it: the inner loop.
+//!
+//! The numbers are kept twice: exactly, as [`Scaled`], and as plain numbers relative to a power of
+//! two per line (its reference), which a plain sum of products can run over.
+//!
+//! # Why the plain sum is right
+//! Plain numbers lie between 2⁻³⁸⁴ and 2¹²⁸, or are zero in place of something less than 2⁻³⁸⁴;
+//! factors between 2⁻⁴⁴⁸ and 2, or zero in place of something less than 2⁻⁴⁴⁸. So no product
+//! overflows or is rounded as a subnormal number, and leaving out the tiny ones loses less than
+//! 2⁻³⁸⁴ · 2 + 2⁻⁴⁴⁸ · 2¹²⁸ < 2⁻³¹⁹ per term. A sum of `n` terms of at least 2⁻²⁴⁰ is therefore
+//! right to `n` · 2⁻⁷⁹, far below its rounding. Anything less is summed again exactly.
+
+use super::prepared::resize;
+use super::scaled::{Scaled, power_of_two};
+use std::ops::Range;
+
+/// A plain number above this moves the reference of its line.
+const CEILING: f64 = power_of_two(128);
+/// A plain number below this counts as zero.
+const FLOOR: f64 = power_of_two(-384);
+/// A factor below this counts as zero.
+const FACTOR_FLOOR: f64 = power_of_two(-448);
+/// A sum below this may lack something and is summed again.
+const SAFE: f64 = power_of_two(-240);
+/// After a move the largest number lies this many powers of two below the reference: in the
+/// middle, so that the next move is far both ways.
+const HEADROOM: i64 = 32;
+
+/// Factors of a window, of which the largest is near one.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Factors {
+    plain: Vec<f64>,
+    exact: Vec<Scaled>,
+    unit: i64,
+}
+
+impl Factors {
+    /// From log weights.
+    pub(super) fn new(weights: impl Iterator<Item = f64>) -> Self {
+        let exact: Vec<Scaled> = weights.map(Scaled::exp).collect();
+        let nonzero = exact.iter().filter(|factor| !factor.is_zero());
+        let unit = nonzero.map(|factor| factor.magnitude()).max().unwrap_or(0);
+        let plain =
+            exact.iter().map(|factor| at_least(factor.relative_to(unit), FACTOR_FLOOR)).collect();
+        Factors { plain, exact, unit }
+    }
+
+    /// Number of factors.
+    pub(super) fn len(&self) -> usize {
+        self.exact.len()
+    }
+}
+
+/// The value, or zero if it is less than `floor`.
+fn at_least(value: f64, floor: f64) -> f64 {
+    if value < floor { 0.0 } else { value }
+}
+
+/// State-major numbers over time.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Lines {
+    stride: usize,
+    exact: Vec<Scaled>,
+    plain: Vec<f64>,
+    reference: Vec<i64>,
+    /// Where a number other than zero was set last.
+    latest: Vec<usize>,
+}
+
+impl Lines {
+    /// All zero.
+    pub(super) fn reset(&mut self, lines: usize, stride: usize) {
+        self.stride = stride;
+        resize(&mut self.exact, lines * stride, Scaled::ZERO);
+        resize(&mut self.plain, lines * stride, 0.0);
+        resize(&mut self.reference, lines, 0);
+        resize(&mut self.latest, lines, usize::MAX);
+    }
+
+    /// The number of a line at a time.
+    pub(super) fn get(&self, line: usize, at: usize) -> Scaled {
+        self.exact[line * self.stride + at]
+    }
+
+    /// Sets a number. A line is set neighbour after neighbour, up or down; `window` holds the
+    /// number and everything set before it that will still be summed.
+    pub(super) fn set(&mut self, line: usize, at: usize, value: Scaled, window: Range<usize>) {
+        if value.is_zero() {
+            return;
+        }
+        let place = line * self.stride + at;
+        self.exact[place] = value;
+        self.latest[line] = at;
+        let plain = at_least(value.relative_to(self.reference[line]), FLOOR);
+        self.plain[place] = plain;
+        if plain > CEILING {
+            self.move_reference(line, window, value.magnitude() + HEADROOM);
+        }
+    }
+
+    fn move_reference(&mut self, line: usize, window: Range<usize>, reference: i64) {
+        self.reference[line] = reference;
+        for at in window {
+            let plain = at_least(self.get(line, at).relative_to(reference), FLOOR);
+            self.plain[line * self.stride + at] = plain;
+        }
+    }
+
+    /// Σ of a window times the factors from `skip` on, pairwise. The window reaches to the number
+    /// that was set last, unless everything from there on is left out.
+    pub(super) fn sum(
+        &mut self,
+        line: usize,
+        window: Range<usize>,
+        factors: &Factors,
+        skip: usize,
+    ) -> Scaled {
+        // Numbers set before the latest lie farther from the window.
+        if !window.contains(&self.latest[line]) {
+            return Scaled::ZERO;
+        }
+        let start = line * self.stride;
+        let plain = &self.plain[start + window.start..start + window.end];
+        let sum = sum_of_products(plain, &factors.plain[skip..]);
+        if sum >= SAFE {
+            return Scaled::new(sum, self.reference[line] + factors.unit);
+        }
+        self.sum_exactly(line, window, &factors.exact[skip..])
+    }
+
+    #[cold]
+    fn sum_exactly(&mut self, line: usize, window: Range<usize>, factors: &[Scaled]) -> Scaled {
+        let mut sum = Scaled::ZERO;
+        let mut largest = i64::MIN;
+        for (at, &factor) in window.clone().zip(factors) {
+            let value = self.get(line, at);
+            if !value.is_zero() {
+                largest = largest.max(value.magnitude());
+                sum = sum.plus(value.times(factor));
+            }
+        }
+        // The line has sunk: bring what is left of it back into the range of plain sums.
+        if largest > i64::MIN && largest + HEADROOM < self.reference[line] - HEADROOM {
+            self.move_reference(line, window, largest + HEADROOM);
+        }
+        sum
+    }
+}
+
+/// Σ xᵢ yᵢ over the shorter of the two, in eight running sums so that they go on side by side.
+fn sum_of_products(x: &[f64], y: &[f64]) -> f64 {
+    let length = x.len().min(y.len());
+    let (x, y) = (x[..length].chunks_exact(8), y[..length].chunks_exact(8));
+    let rest: f64 = x.remainder().iter().zip(y.remainder()).map(|(x, y)| x * y).sum();
+    let mut sums = [0.0; 8];
+    for (x, y) in x.zip(y) {
+        for i in 0..8 {
+            sums[i] += x[i] * y[i];
+        }
+    }
+    rest + ((sums[0] + sums[4]) + (sums[1] + sums[5])) + ((sums[2] + sums[6]) + (sums[3] + sums[7]))
+}
