@@ -3,9 +3,14 @@
 //! This crate knows nothing of decoding, stores or pages, and does no I/O: texts come in as
 //! strings and bytes, results go out as values.
 
+pub mod read;
+mod syllables;
 mod timed_words;
+mod write;
 
+pub use read::{ReadError, ReadOptions, Reading, read, read_with};
 pub use timed_words::{Cue, Talk, Word};
+pub use write::{WriteFormat, write};
 
 mod find;
 pub mod lexicon;

@@ -55,8 +55,9 @@ fn webvtt(talk: &Talk) -> String {
 /// The words with the inline times that the reader would not guess.
 ///
 /// The standard wants inline times after the start of the cue. The first word of a cue with word
-/// times is read as timed at the cue's start, so it needs none; only a cue whose single timed word
-/// also ends as guessed gets a time at its start, since it would be read as untimed else.
+/// times, and the only word of a cue in a file with word times, are read as timed at the cue's
+/// start, so they need none. Only a cue of several words of which just the first is timed gets a
+/// time at its start, since it would be read as untimed else.
 fn inline_words(cue: &Cue, out: &mut String) {
     let before = out.len();
     let mut times = 0;
@@ -75,9 +76,8 @@ fn inline_words(cue: &Cue, out: &mut String) {
             times += 1;
         }
     }
-    if times == 0 && cue.words.first().is_some_and(|word| word.timed) {
-        let place = before;
-        out.insert_str(place, &format!("<{}>", clock(cue.span.start(), '.')));
+    if times == 0 && cue.words.len() > 1 && cue.words[0].timed {
+        out.insert_str(before, &format!("<{}>", clock(cue.span.start(), '.')));
     }
 }
 

@@ -104,16 +104,14 @@ pub fn read_with(bytes: &[u8], options: ReadOptions) -> Result<Reading, ReadErro
     let text = text.strip_prefix('\u{FEFF}').unwrap_or(&text);
     let first = Lines::new(text).find(|line| !line.text.trim().is_empty());
     let first = first.ok_or(ReadError::Empty)?;
-    let format = match options.format {
-        Some(format) => format,
-        None => detect(text).ok_or(ReadError::UnknownFormat { line: first.number })?,
-    };
+    let format = options.format.or_else(|| detect(text));
     // WebVTT alone says what a zero byte means.
-    if format != Format::WebVtt
+    if format != Some(Format::WebVtt)
         && let Some(place) = text.find('\0')
     {
         return Err(ReadError::Binary { line: LineCounter::new(text.as_bytes()).line_of(place) });
     }
+    let format = format.ok_or(ReadError::UnknownFormat { line: first.number })?;
     let mut warnings = Vec::new();
     let drafts = match format {
         Format::WebVtt => webvtt::read(text, &mut warnings),

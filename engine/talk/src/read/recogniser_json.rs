@@ -221,8 +221,7 @@ impl<'a> Reader<'a, '_> {
         for raw in raws {
             let line = self.line_of(raw);
             let entry = entry(raw, line)?;
-            let missing =
-                || ReadError::Json { line, cause: "a word has no \"word\"".to_owned() };
+            let missing = || ReadError::Json { line, cause: "a word has no \"word\"".to_owned() };
             let text = entry.punctuated_word.or(entry.word).or(entry.text).ok_or_else(missing)?;
             let (mut start, mut end) = (entry.start.map(|s| s.0), entry.end.map(|e| e.0));
             if start.is_some_and(|start| start < latest || end.is_some_and(|end| end < start)) {

@@ -84,11 +84,7 @@ fn timing(
 }
 
 /// The next number after a blank line, and then no times: a damaged or cut-off file.
-fn not_a_cue_number(
-    line: Line<'_>,
-    last: Option<u64>,
-    after_blank: bool,
-) -> Result<(), ReadError> {
+fn not_a_cue_number(line: Line<'_>, last: Option<u64>, after_blank: bool) -> Result<(), ReadError> {
     let number: Option<u64> = line.text.trim().parse().ok();
     match (number, last) {
         (Some(number), Some(last)) if after_blank && last.checked_add(1) == Some(number) => {
