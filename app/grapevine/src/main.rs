@@ -1,1 +1,24 @@
-fn main() {}
+//! `grapevine`: from a talked-over sparring round to a ledger of what happened, on the command
+//! line, with files only.
+//!
+//! This is an edge: it reads files and arguments, makes a few calls of the engine, and writes.
+
+mod answers_beside;
+mod arguments;
+mod commands;
+mod engine;
+mod shown;
+mod talk_file;
+mod terminal;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+fn main() -> ExitCode {
+    let arguments = arguments::Arguments::parse();
+    match commands::run(arguments.command) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => error.report(),
+    }
+}

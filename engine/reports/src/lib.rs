@@ -15,7 +15,7 @@ mod terminal;
 mod tide;
 mod tide_marks;
 mod tide_text;
-mod wording;
+pub mod wording;
 
 pub use ledger_csv::ledger_csv;
 pub use page::{Meant, RoundPage, TalkLine, TalkPiece, round_page};

@@ -4,7 +4,8 @@
 use academy::{Athlete, Event, EventKind, Position, Round, RoundKind, Spell};
 
 /// "Petra and Idris, flow roll, 5:00"
-pub(crate) fn heading(round: &Round) -> String {
+#[must_use]
+pub fn heading(round: &Round) -> String {
     format!("{}, {}, {}", pair(round), kind(round.kind()), round.length())
 }
 
@@ -23,7 +24,8 @@ pub(crate) const fn kind(kind: RoundKind) -> &'static str {
 }
 
 /// "side control, Petra on top"
-pub(crate) fn state(round: &Round, position: Position, top: Option<Athlete>) -> String {
+#[must_use]
+pub fn state(round: &Round, position: Position, top: Option<Athlete>) -> String {
     match (position, top) {
         (Position::Standing, _) => "both standing".to_owned(),
         (Position::Reset, _) => "pause".to_owned(),
@@ -54,7 +56,8 @@ fn role(round: &Round, position: Position, top: Athlete) -> String {
 }
 
 /// "Petra passes: back step pass"
-pub(crate) fn event(round: &Round, event: &Event) -> String {
+#[must_use]
+pub fn event(round: &Round, event: &Event) -> String {
     // A technique that only repeats the kind says nothing new.
     let technique = event.technique.as_deref().filter(|name| *name != event.kind.name());
     if event.kind == EventKind::Reset {

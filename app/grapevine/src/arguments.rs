@@ -1,0 +1,253 @@
+//! What can be typed. The doc comments here are the help.
+
+use std::path::PathBuf;
+
+use academy::{Person, Pronoun, Round, RoundKind, Time};
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use crate::commands::error::CommandError;
+
+/// Turns the coach's talk over a sparring round into a ledger of what happened.
+///
+/// Give it the captions of a recording in which somebody talks over a round: WebVTT, SubRip, text
+/// with times, or a speech recogniser's JSON. It finds out who held which position when, what was
+/// tried and what worked, says how sure it is, and asks about what it could not make out.
+#[derive(Debug, Parser)]
+#[command(name = "grapevine", version, after_help = EXAMPLES, arg_required_else_help = true)]
+pub(crate) struct Arguments {
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+const EXAMPLES: &str = "\
+Examples:
+  grapevine read round.vtt --between Petra:she Idris:he
+  grapevine read round.vtt --between Petra Idris --length 5:00 --out html > round.html
+  grapevine ask round.vtt --between Petra Idris
+  grapevine captions round.vtt --between Petra Idris > better.vtt
+
+Exit status: 0 done, 1 nothing found or refused, 2 failed or wrongly called.";
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    Read(ReadArguments),
+    Captions(CaptionsArguments),
+    Ask(AskArguments),
+    Completions(CompletionsArguments),
+    Man(ManArguments),
+}
+
+/// The talk, and who met when for how long.
+#[derive(Debug, Args)]
+pub(crate) struct RoundArguments {
+    /// The captions of the talk: a file, or - for standard input
+    #[arg(value_name = "TALK")]
+    pub(crate) talk: PathBuf,
+
+    /// The two athletes, each with the pronoun they use where you know it: he, she or they
+    #[arg(long, num_args = 2, required = true, value_names = ["NAME[:PRONOUN]", "NAME[:PRONOUN]"],
+          value_parser = person)]
+    pub(crate) between: Vec<Person>,
+
+    /// How long the round lasted, as m:ss [default: to the end of the talk and 5 s more]
+    #[arg(long, value_name = "M:SS", value_parser = time)]
+    pub(crate) length: Option<Time>,
+
+    /// What the round was meant to be
+    #[arg(long, value_enum, default_value_t = Kind::Flow)]
+    pub(crate) kind: Kind,
+}
+
+/// Reads the talk and shows what happened in the round.
+///
+/// Answers that `grapevine ask` kept beside the talk are used.
+#[derive(Debug, Args)]
+#[command(after_help = READ_EXAMPLES)]
+pub(crate) struct ReadArguments {
+    #[command(flatten)]
+    pub(crate) round: RoundArguments,
+
+    /// What to write
+    #[arg(long, value_enum, default_value_t = ReadOutput::Text)]
+    pub(crate) out: ReadOutput,
+
+    /// Answers to use [default: TALK.answers.json, if there is one]
+    #[arg(long, value_name = "FILE")]
+    pub(crate) answers: Option<PathBuf>,
+}
+
+const READ_EXAMPLES: &str = "\
+Examples:
+  grapevine read round.vtt --between Petra:she Idris:he
+  grapevine read round.vtt --between Wren:they Callum:he --length 6:00 --kind hard
+  grapevine read round.vtt --between Petra Idris --out svg > tide.svg
+  grapevine read round.vtt --between Petra Idris --out json | python3 -m json.tool
+  zcat round.srt.gz | grapevine read - --between Petra Idris";
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum ReadOutput {
+    /// The tide in characters, what happened, what is open
+    Text,
+    /// The ledger as a file for programs (docs/ledger-format.md)
+    Json,
+    /// The ledger as a table for a spreadsheet
+    Csv,
+    /// The tide as a picture
+    Svg,
+    /// One page with the tide, the talk and what happened; it loads nothing from elsewhere
+    Html,
+}
+
+/// Writes the captions again with the trade's words and the names put right.
+///
+/// Timings are kept. Only words that were surely misheard are changed.
+#[derive(Debug, Args)]
+#[command(after_help = CAPTIONS_EXAMPLES)]
+pub(crate) struct CaptionsArguments {
+    /// The captions of the talk: a file, or - for standard input
+    #[arg(value_name = "TALK")]
+    pub(crate) talk: PathBuf,
+
+    /// The two athletes, whose names are then put right too
+    #[arg(long, num_args = 2, value_names = ["NAME[:PRONOUN]", "NAME[:PRONOUN]"],
+          value_parser = person)]
+    pub(crate) between: Vec<Person>,
+
+    /// The kind of captions to write [default: the kind that was read]
+    #[arg(long, value_enum)]
+    pub(crate) out: Option<CaptionsOutput>,
+}
+
+const CAPTIONS_EXAMPLES: &str = "\
+Examples:
+  grapevine captions round.vtt --between Petra Idris > better.vtt
+  grapevine captions round.vtt --between Petra Idris --out subrip > better.srt";
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum CaptionsOutput {
+    /// WebVTT, with the times of the words that have their own
+    Webvtt,
+    /// SubRip
+    Subrip,
+    /// Text with times
+    Text,
+}
+
+/// Asks, one after another, the questions whose answers would settle most.
+///
+/// Each answer is used at once and kept in TALK.answers.json beside the talk. Answer with the
+/// number of a choice; n: nothing happened here; ?: skip; q: stop.
+#[derive(Debug, Args)]
+#[command(after_help = ASK_EXAMPLES)]
+pub(crate) struct AskArguments {
+    #[command(flatten)]
+    pub(crate) round: RoundArguments,
+
+    /// Where to keep the answers [default: TALK.answers.json]
+    #[arg(long, value_name = "FILE")]
+    pub(crate) answers: Option<PathBuf>,
+}
+
+const ASK_EXAMPLES: &str = "\
+Examples:
+  grapevine ask round.vtt --between Petra:she Idris:he
+  grapevine ask round.vtt --between Petra Idris --length 5:00 --answers monday.json";
+
+/// Prints the completions of a shell.
+#[derive(Debug, Args)]
+#[command(after_help = COMPLETIONS_EXAMPLES)]
+pub(crate) struct CompletionsArguments {
+    /// The shell
+    #[arg(value_enum)]
+    pub(crate) shell: clap_complete::Shell,
+}
+
+const COMPLETIONS_EXAMPLES: &str = "\
+Example:
+  grapevine completions bash > ~/.local/share/bash-completion/completions/grapevine";
+
+/// Prints the manual page, of the program or of one command.
+#[derive(Debug, Args)]
+#[command(after_help = MAN_EXAMPLES)]
+pub(crate) struct ManArguments {
+    /// The command [default: the program]
+    #[arg(value_name = "COMMAND")]
+    pub(crate) of: Option<String>,
+}
+
+const MAN_EXAMPLES: &str = "\
+Examples:
+  grapevine man > grapevine.1
+  grapevine man read > grapevine-read.1";
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Kind {
+    /// Light, exchanging positions, submissions let go
+    Flow,
+    /// Working on a position
+    Positional,
+    /// Full resistance
+    Hard,
+}
+
+impl RoundArguments {
+    /// The round; without a length it lasts to the end of the talk and a little more, since the
+    /// last words are seldom the last second.
+    pub(crate) fn round(&self, end_of_talk: Time) -> Result<Round, CommandError> {
+        const ALLOWANCE_MILLIS: u64 = 5_000;
+        let length = self.length.unwrap_or_else(|| end_of_talk.later(ALLOWANCE_MILLIS));
+        let kind = match self.kind {
+            Kind::Flow => RoundKind::Flow,
+            Kind::Positional => RoundKind::Positional,
+            Kind::Hard => RoundKind::Hard,
+        };
+        // clap takes exactly two.
+        let [first, second] = [self.between[0].clone(), self.between[1].clone()];
+        Ok(Round::new([first, second], kind, length)?)
+    }
+}
+
+fn person(text: &str) -> Result<Person, String> {
+    let (name, pronoun) = match text.rsplit_once(':') {
+        None => (text, None),
+        Some((name, pronoun)) => match Pronoun::parse(pronoun.trim()) {
+            Some(pronoun) => (name, Some(pronoun)),
+            None => return Err(format!("\"{pronoun}\" is not he, she or they")),
+        },
+    };
+    let name = name.trim();
+    if name.is_empty() {
+        return Err("there is no name".to_owned());
+    }
+    Ok(Person { name: name.to_owned(), pronoun })
+}
+
+fn time(text: &str) -> Result<Time, String> {
+    let expected = "write it as m:ss, for example 5:00";
+    // Bare seconds are read too, but "5" would be a strange round: more likely minutes are meant.
+    match Time::parse(text) {
+        Some(_) if !text.contains(':') => Err(format!("is that minutes or seconds? {expected}")),
+        Some(Time::ZERO) => Err("a round has some length".to_owned()),
+        Some(time) => Ok(time),
+        None => Err(expected.to_owned()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_definition_holds_together() {
+        <Arguments as clap::CommandFactory>::command().debug_assert();
+    }
+
+    #[test]
+    fn people_are_read_with_and_without_pronoun() {
+        let read = |text| person(text).map(|person| (person.name, person.pronoun));
+        assert_eq!(read("Petra:she"), Ok(("Petra".to_owned(), Some(Pronoun::She))));
+        assert_eq!(read(" Ana Maria "), Ok(("Ana Maria".to_owned(), None)));
+        assert_eq!(read("Petra:shee"), Err("\"shee\" is not he, she or they".to_owned()));
+        assert_eq!(read(":she"), Err("there is no name".to_owned()));
+    }
+}

@@ -1,0 +1,65 @@
+//! Everything that can end a command early, in words for people: what was wrong, where, and what
+//! to do. The only place that words errors and chooses exit statuses.
+
+use std::io;
+use std::process::ExitCode;
+
+use academy::RoundError;
+use academy::answer_file::AnswerFileError;
+use talk::ReadError;
+
+/// Why a command ended early.
+#[derive(Debug, thiserror::Error)]
+pub(crate) enum CommandError {
+    #[error("{name}: cannot be read: {}", reason(source))]
+    Read { name: String, source: io::Error },
+    #[error("{name}: cannot be written: {}", reason(source))]
+    Write { name: String, source: io::Error },
+    #[error("{name}: {source}")]
+    Talk { name: String, source: ReadError },
+    #[error("{name}: {source}; correct the file, or move it away to start without answers")]
+    Answers { name: String, source: AnswerFileError },
+    #[error("{name}: there is no such file of answers; `grapevine ask` makes one")]
+    NoAnswers { name: String },
+    #[error("{name}: nothing is said in it; is it the right file?")]
+    NothingSaid { name: String },
+    #[error("{name}: nothing in the talk is about a round; is it the right file?")]
+    NothingFound { name: String },
+    #[error("{0}")]
+    Round(#[from] RoundError),
+    #[error("`ask` needs standard input for your answers: give the talk as a file")]
+    AskFromStandardInput,
+    #[error("there is no command {0}: see grapevine --help")]
+    NoCommand(String),
+    /// Nobody reads on; not a failure.
+    #[error("the reader closed the pipe")]
+    PipeClosed,
+}
+
+impl CommandError {
+    /// Tells the person, and gives the exit status: 0 done, 1 nothing found or refused, 2 failed.
+    pub(crate) fn report(&self) -> ExitCode {
+        let status = match self {
+            CommandError::PipeClosed => return ExitCode::SUCCESS,
+            CommandError::NothingSaid { .. }
+            | CommandError::NothingFound { .. }
+            | CommandError::AskFromStandardInput => 1,
+            _ => 2,
+        };
+        eprintln!("grapevine: {self}");
+        ExitCode::from(status)
+    }
+}
+
+/// What the system says, without its number.
+fn reason(error: &io::Error) -> String {
+    match error.kind() {
+        io::ErrorKind::NotFound => "there is no such file; check the name".to_owned(),
+        io::ErrorKind::PermissionDenied => "this needs a permission you do not have".to_owned(),
+        io::ErrorKind::IsADirectory => "it is a folder; name a file".to_owned(),
+        _ => {
+            let text = error.to_string();
+            text.split(" (os error").next().unwrap_or_default().to_owned()
+        }
+    }
+}

@@ -1,0 +1,22 @@
+//! The commands, one file each: take in, call the engine, give out.
+
+mod ask;
+mod captions;
+mod completions;
+pub(crate) mod error;
+mod man;
+mod read;
+
+use crate::arguments::Command;
+use error::CommandError;
+
+/// Runs a command.
+pub(crate) fn run(command: Command) -> Result<(), CommandError> {
+    match command {
+        Command::Read(arguments) => read::run(&arguments),
+        Command::Captions(arguments) => captions::run(&arguments),
+        Command::Ask(arguments) => ask::run(&arguments),
+        Command::Completions(arguments) => completions::run(&arguments),
+        Command::Man(arguments) => man::run(&arguments),
+    }
+}

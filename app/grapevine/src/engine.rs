@@ -1,0 +1,80 @@
+//! The seam to the engine: one function from talk to what is understood of it.
+//!
+//! STAND-IN until the decoder exists: it finds terms and decodes nothing.
+
+use std::ops::Range;
+
+use academy::{Answer, Ledger, Position, Round, Source, Span, Spell, Time};
+use reports::Meant;
+use talk::{Lexicon, Talk};
+
+use crate::commands::error::CommandError;
+
+pub(crate) struct Understanding {
+    pub(crate) ledger: Ledger,
+    pub(crate) questions: Vec<Question>,
+    pub(crate) mentions: Vec<Mention>,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum QuestionKind {
+    State,
+    Top,
+    Happened,
+    Who,
+}
+
+pub(crate) struct Question {
+    pub(crate) time: Time,
+    pub(crate) kind: QuestionKind,
+    pub(crate) choices: Vec<Choice>,
+}
+
+pub(crate) struct Choice {
+    pub(crate) answer: Answer,
+    pub(crate) probability: f64,
+}
+
+pub(crate) struct Mention {
+    pub(crate) words: Range<usize>,
+    pub(crate) meant: Meant,
+}
+
+pub(crate) fn understand(
+    talk: &Talk,
+    round: &Round,
+    answers: &[Answer],
+) -> Result<Understanding, CommandError> {
+    let words: Vec<&str> = talk.words().map(|word| word.text.as_str()).collect();
+    let finds = talk::find_terms(&words, &Lexicon::builtin());
+    let mentions = (finds.into_iter())
+        .map(|find| Mention { words: find.words, meant: Meant::Happening })
+        .collect();
+    let spell = Spell {
+        span: Span::between(Time::ZERO, round.length()),
+        position: Position::Standing,
+        top: None,
+        variant: None,
+        confidence: 0.5,
+        source: Source::Talk,
+    };
+    let kinds = [QuestionKind::Top, QuestionKind::Who, QuestionKind::Happened, QuestionKind::State];
+    let questions = (kinds.into_iter().skip(answers.len()))
+        .map(|kind| Question {
+            time: Time::from_millis(30_000),
+            kind,
+            choices: (academy::Athlete::BOTH.into_iter())
+                .map(|top| Choice {
+                    answer: Answer::Top { time: Time::from_millis(30_000), top },
+                    probability: 0.5,
+                })
+                .collect(),
+        })
+        .collect();
+    let ledger = Ledger::new(vec![spell], Vec::new()).map_err(|_| CommandError::PipeClosed)?;
+    Ok(Understanding { ledger, questions, mentions })
+}
+
+pub(crate) fn correct(talk: &Talk, _names: &[&str]) -> Talk {
+    talk.clone()
+}

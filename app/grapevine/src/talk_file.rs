@@ -1,0 +1,59 @@
+//! Getting the talk from a file or from standard input.
+
+use std::fs::File;
+use std::io::{self, Read};
+use std::path::Path;
+
+use academy::Time;
+use talk::read::MAX_BYTES;
+use talk::{ReadError, ReadOptions, Reading};
+
+use crate::commands::error::CommandError;
+
+/// Reads the talk, and tells on standard error what was odd about it.
+pub(crate) fn read(path: &Path, length: Option<Time>) -> Result<Reading, CommandError> {
+    let bytes = bytes(path)?;
+    let wrong = |source| CommandError::Talk { name: name(path), source };
+    let reading =
+        talk::read_with(&bytes, ReadOptions { length, ..ReadOptions::default() }).map_err(wrong)?;
+    const MOST_TOLD: usize = 5;
+    for warning in reading.warnings.iter().take(MOST_TOLD) {
+        eprintln!("grapevine: {}: {warning}", name(path));
+    }
+    if reading.warnings.len() > MOST_TOLD {
+        let more = reading.warnings.len() - MOST_TOLD;
+        eprintln!("grapevine: {}: and {more} more of this kind", name(path));
+    }
+    if reading.talk.words().next().is_none() {
+        return Err(CommandError::NothingSaid { name: name(path) });
+    }
+    Ok(reading)
+}
+
+/// How messages call the talk.
+pub(crate) fn name(path: &Path) -> String {
+    if is_standard_input(path) { "standard input".to_owned() } else { path.display().to_string() }
+}
+
+pub(crate) fn is_standard_input(path: &Path) -> bool {
+    path.as_os_str() == "-"
+}
+
+/// The whole file, but never more than the engine reads and one byte.
+fn bytes(path: &Path) -> Result<Vec<u8>, CommandError> {
+    let failed = |source: io::Error| CommandError::Read { name: name(path), source };
+    let limit = MAX_BYTES as u64 + 1;
+    let mut bytes = Vec::new();
+    if is_standard_input(path) {
+        io::stdin().take(limit).read_to_end(&mut bytes).map_err(failed)?;
+        return Ok(bytes);
+    }
+    let file = File::open(path).map_err(failed)?;
+    let size = file.metadata().map_err(failed)?.len();
+    if size >= limit {
+        let bytes = usize::try_from(size).unwrap_or(usize::MAX);
+        return Err(CommandError::Talk { name: name(path), source: ReadError::TooLarge { bytes } });
+    }
+    file.take(limit).read_to_end(&mut bytes).map_err(failed)?;
+    Ok(bytes)
+}

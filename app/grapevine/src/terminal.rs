@@ -1,0 +1,31 @@
+//! What the terminal can show, and writing to it.
+
+use std::io::{self, IsTerminal, Write};
+
+use anstream::{AutoStream, ColorChoice};
+use reports::TextStyle;
+
+use crate::commands::error::CommandError;
+
+/// How text on standard output may look: colour as the terminal and `NO_COLOR`, `CLICOLOR`,
+/// `CLICOLOR_FORCE` say, the terminal's width within reason, 80 columns elsewhere.
+pub(crate) fn style() -> TextStyle {
+    let stdout = io::stdout();
+    let colour = AutoStream::choice(&stdout) != ColorChoice::Never;
+    let columns = if stdout.is_terminal() {
+        terminal_size::terminal_size().map_or(80, |(width, _)| usize::from(width.0).clamp(40, 110))
+    } else {
+        80
+    };
+    TextStyle { columns, colour }
+}
+
+/// Writes to standard output. A reader who has seen enough closes the pipe: that is no failure.
+pub(crate) fn write(text: &str) -> Result<(), CommandError> {
+    let mut stdout = io::stdout().lock();
+    match stdout.write_all(text.as_bytes()).and_then(|()| stdout.flush()) {
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Err(CommandError::PipeClosed),
+        Err(source) => Err(CommandError::Write { name: "standard output".to_owned(), source }),
+        Ok(()) => Ok(()),
+    }
+}
