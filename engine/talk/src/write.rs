@@ -180,3 +180,61 @@ fn clock(time: Time, mark: char) -> String {
 fn short(time: Time) -> String {
     if time.millis() % 1000 == 0 { time.to_string() } else { format!("{time:.3}") }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use academy::Span;
+
+    fn at(millis: u64) -> Time {
+        Time::from_millis(millis)
+    }
+
+    fn cue(span: (u64, u64), voice: Option<&str>, words: &[(&str, u64, u64, bool)]) -> Cue {
+        let word = |&(text, start, end, timed): &(&str, u64, u64, bool)| Word {
+            text: text.to_owned(),
+            span: Span::between(at(start), at(end)),
+            timed,
+        };
+        Cue {
+            span: Span::between(at(span.0), at(span.1)),
+            voice: voice.map(str::to_owned),
+            words: words.iter().map(word).collect(),
+        }
+    }
+
+    fn talk() -> Talk {
+        let said = [("he", 1_000, 1_200, true), ("sits", 1_500, 2_000, true)];
+        let unsure = [("<b>", 2_000, 2_500, false), ("-->", 2_500, 3_000, false)];
+        Talk::new(vec![
+            cue((1_000, 2_000), Some("Ana & Bo"), &said),
+            cue((2_000, 3_600_250), None, &unsure),
+        ])
+    }
+
+    #[test]
+    fn webvtt_has_escapes_voices_and_the_times_a_reader_cannot_guess() {
+        let expected = "WEBVTT\n\n00:00:01.000 --> 00:00:02.000\n<v Ana &amp; Bo>he<00:00:01.200> \
+             <00:00:01.500>sits\n\n00:00:02.000 --> 01:00:00.250\n&lt;b&gt; --&gt;\n";
+        assert_eq!(write(&talk(), WriteFormat::WebVtt), expected);
+    }
+
+    #[test]
+    fn subrip_escapes_only_what_would_be_markup() {
+        let expected = "1\n00:00:01,000 --> 00:00:02,000\nhe sits\n\n\
+             2\n00:00:02,000 --> 01:00:00,250\n&lt;b> -->\n\n";
+        assert_eq!(write(&talk(), WriteFormat::SubRip), expected);
+    }
+
+    #[test]
+    fn timed_text_tells_an_end_only_where_the_next_block_does_not() {
+        let expected = "[0:01] he sits\n\n[0:02 - 1:00:00.250] <b> -->\n";
+        assert_eq!(write(&talk(), WriteFormat::TimedText), expected);
+    }
+
+    #[test]
+    fn a_talk_without_cues_is_a_file_without_cues() {
+        assert_eq!(write(&Talk::default(), WriteFormat::WebVtt), "WEBVTT\n");
+        assert_eq!(write(&Talk::default(), WriteFormat::SubRip), "");
+    }
+}

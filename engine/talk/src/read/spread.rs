@@ -150,3 +150,66 @@ fn push_voices(mut draft: DraftCue, spans: &[Span], cues: &mut Vec<Cue>) {
         end = start;
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn at(millis: u64) -> Time {
+        Time::from_millis(millis)
+    }
+
+    fn word(text: &str, start: Option<u64>, end: Option<u64>) -> DraftWord {
+        DraftWord { text: text.to_owned(), start: start.map(at), end: end.map(at) }
+    }
+
+    fn placed(words: &[DraftWord], start: u64, end: u64, later: u64) -> Vec<(u64, u64)> {
+        place(words, Span::between(at(start), at(end)), at(later))
+            .into_iter()
+            .map(|span| (span.start().millis(), span.end().millis()))
+            .collect()
+    }
+
+    #[test]
+    fn words_share_a_caption_by_syllables() {
+        let words = ["he", "passes", "now"].map(DraftWord::untimed);
+        let expected = [(1_000, 1_400), (1_400, 2_200), (2_200, 2_600)];
+        assert_eq!(placed(&words, 1_000, 2_600, 9_000), expected);
+    }
+
+    #[test]
+    fn a_caption_that_stays_is_over_when_its_words_are() {
+        let words = ["he", "passes"].map(DraftWord::untimed);
+        let last = (1_000 + SLOWEST, 1_000 + 3 * SLOWEST);
+        assert_eq!(placed(&words, 1_000, 9_000, 9_000)[1], last);
+    }
+
+    #[test]
+    fn a_block_is_filled_unless_it_is_mostly_silence() {
+        let long: Vec<DraftWord> = (0..50).map(|_| DraftWord::untimed("go")).collect();
+        assert_eq!(placed(&long, 0, 40_000, 40_000)[49], (39_200, 40_000));
+        let short = ["go", "go"].map(DraftWord::untimed);
+        assert_eq!(placed(&short, 0, 40_000, 40_000)[1], (SLOWEST_IN_BLOCK, 2 * SLOWEST_IN_BLOCK));
+    }
+
+    #[test]
+    fn too_many_words_run_on_as_fast_as_one_can_speak_but_not_into_the_next_cue() {
+        let words: Vec<DraftWord> = (0..10).map(|_| DraftWord::untimed("go")).collect();
+        assert_eq!(placed(&words, 0, 100, 5_000)[9], (9 * FASTEST, 10 * FASTEST));
+        assert_eq!(placed(&words, 0, 100, 500)[9], (450, 500));
+    }
+
+    #[test]
+    fn words_between_timed_ones_share_what_is_left() {
+        let words = [
+            word("he", Some(1_000), None),
+            word("will", None, None),
+            word("pass", Some(1_600), Some(1_900)),
+            word("it", None, None),
+            word("now", Some(2_500), None),
+        ];
+        let expected =
+            [(1_000, 1_300), (1_300, 1_600), (1_600, 1_900), (1_900, 2_400), (2_500, 2_800)];
+        assert_eq!(placed(&words, 1_000, 2_800, 9_000), expected);
+    }
+}
