@@ -1,7 +1,7 @@
 //! Arc weights out of log space, row by row, and sums over arcs.
 
-use super::model::{Arc, Lattice};
-use super::prepared::{Weights, resize};
+use super::model::{ArcEnd, Lattice};
+use super::prepared::{Prepared, Weights, resize};
 use super::scaled::{Scaled, power_of_two};
 use std::f64::consts::LN_2;
 
@@ -25,13 +25,14 @@ pub(super) struct ArcRows {
 
 impl ArcRows {
     /// Takes the exponentials.
-    pub(super) fn fill(&mut self, lattice: &Lattice, weights: &Weights<'_>, bins: usize) {
+    pub(super) fn fill(&mut self, lattice: &Lattice, weights: &Weights<'_>, shape: &Prepared) {
+        let bins = shape.bins;
         self.arcs = lattice.arcs.len();
-        resize(&mut self.plain, bins * self.arcs, 0.0);
+        self.plain.resize(bins * self.arcs, 0.0);
         resize(&mut self.reference, bins, 0);
         for t in 1..bins {
             let row = &weights.arcs[t * self.arcs..][..self.arcs];
-            let heaviest = row.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            let heaviest = shape.heaviest_arc[t];
             let reference = match heaviest.abs() <= PLAIN || heaviest == f64::NEG_INFINITY {
                 true => 0,
                 false => (heaviest / LN_2).round() as i64,
@@ -88,23 +89,15 @@ impl Levelled {
 pub(super) fn settled(
     plain: f64,
     reference: i64,
-    arcs: &[(usize, usize)],
+    arcs: &[ArcEnd],
     row: &[Scaled],
     weights: &[f64],
 ) -> Scaled {
     if plain >= SAFE {
         return Scaled::new(plain, reference);
     }
-    arcs.iter().fold(Scaled::ZERO, |sum, &(arc, other)| match row[other].is_zero() {
-        true => sum,
-        false => sum.plus(row[other].times(Scaled::exp(weights[arc]))),
+    arcs.iter().fold(Scaled::ZERO, |sum, end| match end.of_state(row) {
+        value if value.is_zero() => sum,
+        value => sum.plus(value.times(Scaled::exp(end.of_arc(weights)))),
     })
-}
-
-/// Adds to every state the numbers of the states it is entered from, times the arcs' weights.
-pub(super) fn gather(arcs: &[Arc], factors: &[f64], row: &[f64], sums: &mut [f64]) {
-    sums.fill(0.0);
-    for (arc, factor) in arcs.iter().zip(factors) {
-        sums[arc.to] += row[arc.from] * factor;
-    }
 }

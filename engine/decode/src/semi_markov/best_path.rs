@@ -28,7 +28,7 @@ pub struct Path {
 /// Memory of [`Lattice::best_path`].
 #[derive(Clone, Debug, Default)]
 pub(super) struct BestPathSpace {
-    /// State-major: sum of the emissions of all bins before a boundary, forbidden ones as 0.
+    /// Time-major: sum of the emissions of all bins before a boundary, forbidden ones as 0.
     prefix: Vec<f64>,
     /// State-major: best weight of all up to a segment's beginning at a bin, less the prefix there.
     begun: Vec<f64>,
@@ -72,16 +72,17 @@ impl Lattice {
 
 impl BestPathSpace {
     fn add_emissions(&mut self, lattice: &Lattice, weights: &Weights<'_>, shape: &Prepared) {
-        let (states, stride) = (lattice.states(), shape.stride);
-        resize(&mut self.prefix, states * stride, 0.0);
+        let states = lattice.states();
+        self.prefix.clear();
+        self.prefix.resize(states, 0.0);
         let rows = weights.emissions.chunks_exact(states).zip(&shape.heaviest);
         for (bin, (row, heaviest)) in rows.enumerate() {
             for (state, weight) in row.iter().enumerate() {
-                let at = state * stride + bin;
-                self.prefix[at + 1] = match *weight == f64::NEG_INFINITY {
-                    true => self.prefix[at],
-                    false => self.prefix[at] + (weight - heaviest),
-                };
+                let before = self.prefix[bin * states + state];
+                self.prefix.push(match *weight == f64::NEG_INFINITY {
+                    true => before,
+                    false => before + (weight - heaviest),
+                });
             }
         }
     }
@@ -89,11 +90,11 @@ impl BestPathSpace {
     fn forward(&mut self, lattice: &Lattice, weights: &Weights<'_>, shape: &Prepared) {
         let (states, arcs) = (lattice.states(), lattice.arcs.len());
         let (bins, stride) = (shape.bins, shape.stride);
-        resize(&mut self.begun, states * stride, f64::NEG_INFINITY);
+        self.begun.resize(states * stride, f64::NEG_INFINITY);
         resize(&mut self.up_to, states, f64::NEG_INFINITY);
-        resize(&mut self.arc_in, states * bins, NONE);
+        self.arc_in.resize(states * bins, NONE);
         resize(&mut self.tails, states, (f64::NEG_INFINITY, 0));
-        resize(&mut self.tail_begin, states * bins, 0);
+        self.tail_begin.resize(states * bins, 0);
         for (state, &weight) in lattice.initial.iter().enumerate() {
             self.begun[state * stride] = weight;
         }
@@ -117,21 +118,20 @@ impl BestPathSpace {
                     tail.0 = f64::NEG_INFINITY;
                 }
                 self.tail_begin[t * states + state] = tail.1;
-                self.up_to[state] = best + self.prefix[state * stride + t];
+                self.up_to[state] = best + self.prefix[t * states + state];
             }
             let arc_weights = &weights.arcs[t * arcs..][..arcs];
             for state in 0..states {
                 let mut best = f64::NEG_INFINITY;
                 let mut best_arc = NONE;
-                for &(arc, from) in lattice.into.at(state) {
-                    let weight = self.up_to[from] + arc_weights[arc];
+                for from in lattice.into.at(state) {
+                    let weight = from.of_state(&self.up_to) + from.of_arc(arc_weights);
                     if weight > best {
                         best = weight;
-                        best_arc = arc as u32;
+                        best_arc = from.arc;
                     }
                 }
-                let at = state * stride + t;
-                self.begun[at] = best - self.prefix[at];
+                self.begun[state * stride + t] = best - self.prefix[t * states + state];
                 self.arc_in[t * states + state] = best_arc;
             }
         }
@@ -148,7 +148,7 @@ impl BestPathSpace {
         let mut last = (0, 0);
         for (state, table) in lattice.durations.iter().enumerate() {
             let line = &self.begun[state * stride..];
-            let prefix = self.prefix[state * stride + bins];
+            let prefix = self.prefix[bins * states + state];
             for start in (shape.free_from(state, bins)..bins).rev() {
                 let weight = line[start] + table.last(bins - start) + prefix;
                 if weight > best {

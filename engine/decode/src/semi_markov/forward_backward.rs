@@ -1,8 +1,8 @@
 //! Sums over all segmentations: the total weight and every marginal.
 
-use super::arc_rows::{ArcRows, Levelled, gather, settled};
+use super::arc_rows::{ArcRows, Levelled, settled};
 use super::lines::Lines;
-use super::model::Lattice;
+use super::model::{ArcEnd, Lattice};
 use super::prepared::{DecodeError, Prepared, Weights, Workspace, resize};
 use super::scaled::{Scaled, power_of_two};
 
@@ -21,7 +21,7 @@ pub struct Posterior {
 /// Memory of [`Lattice::posterior`].
 #[derive(Clone, Debug, Default)]
 pub(super) struct PosteriorSpace {
-    /// State-major: product of the emissions of all bins before a boundary, forbidden ones as 1.
+    /// Time-major: product of the emissions of all bins before a boundary, forbidden ones as 1.
     prefix: Vec<Scaled>,
     /// Weight of all up to a segment's beginning at a bin, over the prefix there.
     begun: Lines,
@@ -36,8 +36,6 @@ pub(super) struct PosteriorSpace {
     /// `up_to` and `from_here` of the present boundary.
     past: Levelled,
     future: Levelled,
-    /// Sums over arcs, per state.
-    sums: Vec<f64>,
     /// Running sum over the segments longer than the table, per state.
     tails: Vec<Scaled>,
     /// Duration weight of a last segment that begins at the present bin, per state.
@@ -68,7 +66,7 @@ impl Lattice {
         let Workspace { prepared, posterior: space, .. } = workspace;
         prepared.fill(self, weights)?;
         space.multiply_emissions(self, weights, prepared);
-        space.arcs.fill(self, weights, prepared.bins);
+        space.arcs.fill(self, weights, prepared);
         space.forward(self, weights, prepared);
         let total = space.last_segments(self, prepared, posterior);
         if total.is_zero() {
@@ -82,16 +80,17 @@ impl Lattice {
 
 impl PosteriorSpace {
     fn multiply_emissions(&mut self, lattice: &Lattice, weights: &Weights<'_>, shape: &Prepared) {
-        let (states, stride) = (lattice.states(), shape.stride);
-        resize(&mut self.prefix, states * stride, Scaled::ONE);
+        let states = lattice.states();
+        self.prefix.clear();
+        self.prefix.resize(states, Scaled::ONE);
         let rows = weights.emissions.chunks_exact(states).zip(&shape.heaviest);
         for (bin, (row, heaviest)) in rows.enumerate() {
             for (state, weight) in row.iter().enumerate() {
-                let at = state * stride + bin;
-                self.prefix[at + 1] = match *weight == f64::NEG_INFINITY {
-                    true => self.prefix[at],
-                    false => self.prefix[at].times(Scaled::exp(weight - heaviest)),
-                };
+                let before = self.prefix[bin * states + state];
+                self.prefix.push(match *weight == f64::NEG_INFINITY {
+                    true => before,
+                    false => before.times(Scaled::exp(weight - heaviest)),
+                });
             }
         }
     }
@@ -101,9 +100,8 @@ impl PosteriorSpace {
         let (states, arcs) = (lattice.states(), lattice.arcs.len());
         let (bins, stride) = (shape.bins, shape.stride);
         self.begun.reset(states, stride);
-        resize(&mut self.up_to, bins * states, Scaled::ZERO);
+        self.up_to.resize(bins * states, Scaled::ZERO);
         resize(&mut self.tails, states, Scaled::ZERO);
-        resize(&mut self.sums, states, 0.0);
         for (state, &weight) in lattice.initial.iter().enumerate() {
             self.begun.set(state, 0, Scaled::exp(weight), 0..1);
         }
@@ -125,19 +123,20 @@ impl PosteriorSpace {
                     };
                     sum = sum.plus(*tail);
                 }
-                self.up_to[t * states + state] = sum.times(self.prefix[state * stride + t]);
+                self.up_to[t * states + state] = sum.times(self.prefix[t * states + state]);
             }
             let row = &self.up_to[t * states..][..states];
             let (factors, reference) = self.arcs.row(t);
             let arc_weights = &weights.arcs[t * arcs..][..arcs];
             self.past.fill(row);
-            gather(&lattice.arcs, factors, &self.past.plain, &mut self.sums);
+            let past = &self.past.plain;
             let reference = reference + self.past.reference;
             for (state, table) in lattice.durations.iter().enumerate() {
                 let into = lattice.into.at(state);
-                let sum = settled(self.sums[state], reference, into, row, arc_weights);
+                let sum = into.iter().map(|end| end.of_state(past) * end.of_arc(factors)).sum();
+                let sum = settled(sum, reference, into, row, arc_weights);
                 let window = (t + 1).saturating_sub(table.len()).max(shape.free_from(state, t));
-                let value = sum.over(self.prefix[state * stride + t]);
+                let value = sum.over(self.prefix[t * states + state]);
                 self.begun.set(state, t, value, window..t + 1);
             }
         }
@@ -145,31 +144,33 @@ impl PosteriorSpace {
 
     /// Total weight but for the offset; writes the last row of the state marginals.
     fn last_segments(
-        &self,
+        &mut self,
         lattice: &Lattice,
         shape: &Prepared,
         posterior: &mut Posterior,
     ) -> Scaled {
-        let (states, bins, stride) = (lattice.states(), shape.bins, shape.stride);
-        resize(&mut posterior.state_marginal, bins * states, 0.0);
-        let mut total = Scaled::ZERO;
-        let of_state = |state: usize| {
-            let factors = &lattice.durations[state].factors;
-            let mut sum = Scaled::ZERO;
-            let mut last = Scaled::ONE;
-            for start in (shape.free_from(state, bins)..bins).rev() {
-                last = factors.last(bins - start, last);
-                sum = sum.plus(self.begun.get(state, start).times(last));
+        let (states, bins) = (lattice.states(), shape.bins);
+        resize(&mut self.from_here, states, Scaled::ZERO);
+        resize(&mut self.last, states, Scaled::ONE);
+        for start in (0..bins).rev() {
+            for (state, table) in lattice.durations.iter().enumerate() {
+                self.last[state] = table.factors.last(bins - start, self.last[state]);
+                if start >= shape.free_from(state, bins) {
+                    let segment = self.begun.get(state, start).times(self.last[state]);
+                    self.from_here[state] = self.from_here[state].plus(segment);
+                }
             }
-            sum.times(self.prefix[state * stride + bins])
-        };
-        for state in 0..states {
-            total = total.plus(of_state(state));
         }
+        let mut total = Scaled::ZERO;
+        for (sum, prefix) in self.from_here.iter_mut().zip(&self.prefix[bins * states..]) {
+            *sum = sum.times(*prefix);
+            total = total.plus(*sum);
+        }
+        posterior.state_marginal.resize(bins * states, 0.0);
         if !total.is_zero() {
             let row = &mut posterior.state_marginal[(bins - 1) * states..];
-            for (state, share) in row.iter_mut().enumerate() {
-                *share = of_state(state).over(total).relative_to(0);
+            for (share, sum) in row.iter_mut().zip(&self.from_here) {
+                *share = sum.over(total).relative_to(0);
             }
         }
         total
@@ -186,7 +187,8 @@ impl PosteriorSpace {
     ) {
         let (states, arcs) = (lattice.states(), lattice.arcs.len());
         let (bins, stride) = (shape.bins, shape.stride);
-        resize(&mut posterior.arc_marginal, bins * arcs, 0.0);
+        posterior.arc_marginal.resize(bins * arcs, 0.0);
+        posterior.arc_marginal[..arcs].fill(0.0);
         self.ended.reset(states, stride);
         resize(&mut self.tails, states, Scaled::ZERO);
         resize(&mut self.last, states, Scaled::ONE);
@@ -202,14 +204,23 @@ impl PosteriorSpace {
             self.past.fill(row);
             self.future.fill(&self.from_here);
             let (past, future) = (&self.past, &self.future);
-            self.sums.fill(0.0);
             let shares = &mut posterior.arc_marginal[t * arcs..][..arcs];
             let distance = past.reference + reference + future.reference - total.exponent;
             let scale = power_of_two(distance) / total.mantissa;
-            for ((arc, factor), share) in lattice.arcs.iter().zip(factors).zip(&mut *shares) {
-                let after = factor * future.plain[arc.to];
-                self.sums[arc.from] += after;
-                *share = past.plain[arc.from] * after * scale;
+            let reference = reference + future.reference;
+            for (state, table) in lattice.durations.iter().enumerate() {
+                let out_of = lattice.out_of.at(state);
+                let before = past.plain[state] * scale;
+                let mut sum = 0.0;
+                for end in out_of {
+                    let after = end.of_arc(factors) * end.of_state(&future.plain);
+                    sum += after;
+                    shares[end.arc as usize] = before * after;
+                }
+                let sum = settled(sum, reference, out_of, &self.from_here, arc_weights);
+                let value = sum.times(self.prefix[t * states + state]);
+                let window = t..(t + table.len()).min(bins);
+                self.ended.set(state, t, value, window);
             }
             if distance > FARTHEST {
                 for ((arc, &weight), share) in
@@ -219,24 +230,16 @@ impl PosteriorSpace {
                     *share = product.times(Scaled::exp(weight)).over(total).relative_to(0);
                 }
             }
-            let reference = reference + future.reference;
-            for (state, table) in lattice.durations.iter().enumerate() {
-                let out_of = lattice.out_of.at(state);
-                let sum =
-                    settled(self.sums[state], reference, out_of, &self.from_here, arc_weights);
-                let value = sum.times(self.prefix[state * stride + t]);
-                let window = t..(t + table.len()).min(bins);
-                self.ended.set(state, t, value, window);
-            }
+            // A state is left and entered by arcs alone.
             let (earlier, later) = posterior.state_marginal.split_at_mut(t * states);
             let earlier = &mut earlier[(t - 1) * states..];
-            earlier.copy_from_slice(&later[..states]);
-            for (arc, share) in lattice.arcs.iter().zip(shares) {
-                earlier[arc.to] -= *share;
-                earlier[arc.from] += *share;
-            }
             for (state, share) in earlier.iter_mut().enumerate() {
-                *share = if shape.forbids(state, t - 1) { 0.0 } else { share.clamp(0.0, 1.0) };
+                let sum = |ends: &[ArcEnd]| ends.iter().map(|end| end.of_arc(shares)).sum::<f64>();
+                let (left, entered) = (sum(lattice.out_of.at(state)), sum(lattice.into.at(state)));
+                *share = match shape.forbids(state, t - 1) {
+                    true => 0.0,
+                    false => (later[state] + (left - entered)).clamp(0.0, 1.0),
+                };
             }
         }
     }
@@ -273,10 +276,10 @@ impl PosteriorSpace {
             };
             sum = sum.plus(*tail);
         }
-        let prefix = &self.prefix[state * shape.stride..];
+        let states = lattice.states();
         if self.free_to[state] == bins {
-            sum = sum.plus(self.last[state].times(prefix[bins]));
+            sum = sum.plus(self.last[state].times(self.prefix[bins * states + state]));
         }
-        sum.over(prefix[t])
+        sum.over(self.prefix[t * states + state])
     }
 }

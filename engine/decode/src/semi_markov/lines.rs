@@ -56,11 +56,13 @@ fn at_least(value: f64, floor: f64) -> f64 {
     if value < floor { 0.0 } else { value }
 }
 
-/// State-major numbers over time.
+/// Numbers over time, a line of them per state.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Lines {
     stride: usize,
+    /// Time-major.
     exact: Vec<Scaled>,
+    /// Line after line, for the inner loop.
     plain: Vec<f64>,
     reference: Vec<i64>,
     /// Where a number other than zero was set last.
@@ -68,28 +70,30 @@ pub(super) struct Lines {
 }
 
 impl Lines {
-    /// All zero.
+    /// Starts over: numbers must be set before they are read.
     pub(super) fn reset(&mut self, lines: usize, stride: usize) {
         self.stride = stride;
-        resize(&mut self.exact, lines * stride, Scaled::ZERO);
-        resize(&mut self.plain, lines * stride, 0.0);
+        self.exact.resize(stride * lines, Scaled::ZERO);
+        self.plain.resize(lines * stride, 0.0);
         resize(&mut self.reference, lines, 0);
         resize(&mut self.latest, lines, usize::MAX);
     }
 
     /// The number of a line at a time.
     pub(super) fn get(&self, line: usize, at: usize) -> Scaled {
-        self.exact[line * self.stride + at]
+        self.exact[at * self.reference.len() + line]
     }
 
     /// Sets a number. A line is set neighbour after neighbour, up or down; `window` holds the
     /// number and everything set before it that will still be summed.
     pub(super) fn set(&mut self, line: usize, at: usize, value: Scaled, window: Range<usize>) {
+        let lines = self.reference.len();
+        self.exact[at * lines + line] = value;
+        let place = line * self.stride + at;
         if value.is_zero() {
+            self.plain[place] = 0.0;
             return;
         }
-        let place = line * self.stride + at;
-        self.exact[place] = value;
         self.latest[line] = at;
         let plain = at_least(value.relative_to(self.reference[line]), FLOOR);
         self.plain[place] = plain;
@@ -147,7 +151,7 @@ impl Lines {
     }
 }
 
-/// Σ xᵢ yᵢ over the shorter of the two, in eight running sums so that they go on side by side.
+/// Σ xᵢ yᵢ over the shorter of the two, in eight running sums that go on side by side.
 fn sum_of_products(x: &[f64], y: &[f64]) -> f64 {
     let length = x.len().min(y.len());
     let (x, y) = (x[..length].chunks_exact(8), y[..length].chunks_exact(8));
@@ -158,5 +162,5 @@ fn sum_of_products(x: &[f64], y: &[f64]) -> f64 {
             sums[i] += x[i] * y[i];
         }
     }
-    rest + ((sums[0] + sums[4]) + (sums[1] + sums[5])) + ((sums[2] + sums[6]) + (sums[3] + sums[7]))
+    rest + sums.iter().sum::<f64>()
 }

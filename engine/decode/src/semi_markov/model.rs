@@ -58,6 +58,9 @@ pub enum ModelError {
     /// There is no state.
     #[error("the model has no state")]
     NoStates,
+    /// There are more than 2³² - 2 states or arcs.
+    #[error("the model has too many states or arcs")]
+    TooLarge,
     /// One table of durations per state is needed.
     #[error("{durations} tables of durations for {states} states")]
     DurationTables {
@@ -145,11 +148,30 @@ impl DurationTable {
     }
 }
 
+/// One end of an arc.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct ArcEnd {
+    pub(super) arc: u32,
+    pub(super) state: u32,
+}
+
+impl ArcEnd {
+    /// The entry of a row with one entry per arc.
+    pub(super) fn of_arc<T: Copy>(self, row: &[T]) -> T {
+        row[self.arc as usize]
+    }
+
+    /// The entry of a row with one entry per state.
+    pub(super) fn of_state<T: Copy>(self, row: &[T]) -> T {
+        row[self.state as usize]
+    }
+}
+
 /// Arcs sorted by one of their ends.
 #[derive(Clone, Debug)]
 pub(super) struct ArcsByState {
     starts: Vec<usize>,
-    arcs: Vec<(usize, usize)>,
+    arcs: Vec<ArcEnd>,
 }
 
 impl ArcsByState {
@@ -162,16 +184,16 @@ impl ArcsByState {
             starts[state + 1] += starts[state];
         }
         let mut next = starts.clone();
-        let mut arcs = vec![(0, 0); starts[states]];
+        let mut arcs = vec![ArcEnd::default(); starts[states]];
         for (arc, (key, other)) in ends.enumerate() {
-            arcs[next[key]] = (arc, other);
+            arcs[next[key]] = ArcEnd { arc: arc as u32, state: other as u32 };
             next[key] += 1;
         }
         ArcsByState { starts, arcs }
     }
 
-    /// `(arc id, state at the other end)` of the arcs at this state, by arc id.
-    pub(super) fn at(&self, state: usize) -> &[(usize, usize)] {
+    /// The other ends of the arcs at this state, by arc id.
+    pub(super) fn at(&self, state: usize) -> &[ArcEnd] {
         &self.arcs[self.starts[state]..self.starts[state + 1]]
     }
 }
@@ -196,6 +218,9 @@ impl Lattice {
         let states = model.initial.len();
         if states == 0 {
             return Err(ModelError::NoStates);
+        }
+        if states.max(model.arcs.len()) >= u32::MAX as usize {
+            return Err(ModelError::TooLarge);
         }
         if model.durations.len() != states {
             return Err(ModelError::DurationTables { states, durations: model.durations.len() });
@@ -242,7 +267,8 @@ const LARGEST: f64 = 1e9;
 
 /// Whether a number can be a log weight: minus infinity, or of magnitude up to 10⁹.
 pub(super) fn is_log_weight(weight: f64) -> bool {
-    weight.abs() <= LARGEST || weight == f64::NEG_INFINITY
+    // Not short-circuited, so that checking a row is a few instructions per entry.
+    (weight.abs() <= LARGEST) | (weight == f64::NEG_INFINITY)
 }
 
 fn compile_durations(

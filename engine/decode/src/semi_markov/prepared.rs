@@ -67,12 +67,16 @@ impl Workspace {
 pub(super) struct Prepared {
     /// Number of bins.
     pub(super) bins: usize,
-    /// Distance between states in state-major arrays of `bins + 1` entries.
+    /// Number of states.
+    states: usize,
+    /// Distance between states in state-major arrays of one entry per bin.
     pub(super) stride: usize,
     /// Weight of the heaviest state of every bin. Emissions are taken relative to it, so that
     /// neither a constant nor a long talk costs accuracy.
     pub(super) heaviest: Vec<f64>,
-    /// State-major: first bin of the stretch without forbidden bins that ends before a boundary.
+    /// Heaviest arc weight of every boundary.
+    pub(super) heaviest_arc: Vec<f64>,
+    /// Time-major: first bin of the stretch without forbidden bins that ends before a boundary.
     free_from: Vec<u32>,
 }
 
@@ -99,32 +103,31 @@ impl Prepared {
                 model_arcs: arcs,
             });
         }
+        self.heaviest_arc.clear();
+        self.heaviest_arc.push(f64::NEG_INFINITY);
         for bin in 1..bins {
-            if !weights.arcs[bin * arcs..][..arcs].iter().copied().all(is_log_weight) {
-                return Err(DecodeError::Weight { bin });
-            }
+            let row = &weights.arcs[bin * arcs..][..arcs];
+            self.heaviest_arc.push(heaviest(row).ok_or(DecodeError::Weight { bin })?);
         }
         self.bins = bins;
+        self.states = states;
         // An odd number of cache lines, so that the same bin of different states does not compete
         // for the same few places of the cache.
-        self.stride = ((bins + 1).div_ceil(8) | 1) * 8;
-        resize(&mut self.free_from, states * self.stride, 0);
+        self.stride = (bins.div_ceil(8) | 1) * 8;
+        self.free_from.clear();
+        self.free_from.resize(states, 0);
         self.heaviest.clear();
         for (bin, row) in weights.emissions.chunks_exact(states).enumerate() {
-            if !row.iter().copied().all(is_log_weight) {
-                return Err(DecodeError::Weight { bin });
-            }
-            let heaviest = row.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            let heaviest = heaviest(row).ok_or(DecodeError::Weight { bin })?;
             if heaviest == f64::NEG_INFINITY {
                 return Err(DecodeError::Impossible);
             }
             self.heaviest.push(heaviest);
             for (state, &weight) in row.iter().enumerate() {
-                let at = state * self.stride + bin;
-                self.free_from[at + 1] = match weight == f64::NEG_INFINITY {
+                self.free_from.push(match weight == f64::NEG_INFINITY {
                     true => bin as u32 + 1,
-                    false => self.free_from[at],
-                };
+                    false => self.free_from[bin * states + state],
+                });
             }
         }
         Ok(())
@@ -137,13 +140,32 @@ impl Prepared {
 
     /// First bin from which a segment in `state` may reach boundary `t`; `t` if none may.
     pub(super) fn free_from(&self, state: usize, t: usize) -> usize {
-        self.free_from[state * self.stride + t] as usize
+        self.free_from[t * self.states + state] as usize
     }
 
     /// Whether a bin is forbidden to a state.
     pub(super) fn forbids(&self, state: usize, bin: usize) -> bool {
         self.free_from(state, bin + 1) == bin + 1
     }
+}
+
+/// The largest of some log weights, minus infinity of none; nothing if one is no log weight.
+fn heaviest(row: &[f64]) -> Option<f64> {
+    const LANES: usize = 8;
+    let mut largest = [f64::NEG_INFINITY; LANES];
+    let mut wrong = [false; LANES];
+    let chunks = row.chunks_exact(LANES);
+    let rest = chunks.remainder();
+    for chunk in chunks {
+        for i in 0..LANES {
+            largest[i] = if chunk[i] > largest[i] { chunk[i] } else { largest[i] };
+            wrong[i] |= !is_log_weight(chunk[i]);
+        }
+    }
+    if wrong.contains(&true) || !rest.iter().copied().all(is_log_weight) {
+        return None;
+    }
+    Some(largest.iter().chain(rest).copied().fold(f64::NEG_INFINITY, f64::max))
 }
 
 /// Sets the length and every entry without giving memory back.
