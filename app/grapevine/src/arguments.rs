@@ -227,7 +227,7 @@ fn time(text: &str) -> Result<Time, String> {
     // Bare seconds are read too, but "5" would be a strange round: more likely minutes are meant.
     match Time::parse(text) {
         Some(_) if !text.contains(':') => Err(format!("is that minutes or seconds? {expected}")),
-        Some(Time::ZERO) => Err("a round has some length".to_owned()),
+        Some(Time::ZERO) => Err(format!("a round has some length; {expected}")),
         Some(time) => Ok(time),
         None => Err(expected.to_owned()),
     }

@@ -5,7 +5,7 @@ use std::io::{self, Read};
 use std::path::Path;
 
 use academy::Time;
-use talk::read::MAX_BYTES;
+use talk::read::{MAX_BYTES, ReadWarning, WarningCause};
 use talk::{ReadError, ReadOptions, Reading};
 
 use crate::commands::error::CommandError;
@@ -17,11 +17,14 @@ pub(crate) fn read(path: &Path, length: Option<Time>) -> Result<Reading, Command
     let reading =
         talk::read_with(&bytes, ReadOptions { length, ..ReadOptions::default() }).map_err(wrong)?;
     const MOST_TOLD: usize = 5;
-    for warning in reading.warnings.iter().take(MOST_TOLD) {
+    // An error below says so better.
+    let odd = |warning: &&ReadWarning| warning.cause != WarningCause::NothingSaid;
+    let warnings: Vec<&ReadWarning> = reading.warnings.iter().filter(odd).collect();
+    for warning in warnings.iter().take(MOST_TOLD) {
         eprintln!("grapevine: {}: {warning}", name(path));
     }
-    if reading.warnings.len() > MOST_TOLD {
-        let more = reading.warnings.len() - MOST_TOLD;
+    if warnings.len() > MOST_TOLD {
+        let more = warnings.len() - MOST_TOLD;
         eprintln!("grapevine: {}: and {more} more of this kind", name(path));
     }
     if reading.talk.words().next().is_none() {

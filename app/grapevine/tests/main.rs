@@ -1,1 +1,10 @@
-//! x
+//! The program as its users run it, and the house rules of the whole workspace.
+
+mod ask;
+mod captions;
+mod colour;
+mod errors;
+mod help;
+mod program;
+mod read;
+mod tidy;

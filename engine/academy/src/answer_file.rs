@@ -110,9 +110,11 @@ pub fn write(round: &Round, answers: &[Answer]) -> String {
 /// # Errors
 /// See [`AnswerFileError`]; nothing is half read.
 pub fn read(round: &Round, text: &str) -> Result<Vec<Answer>, AnswerFileError> {
-    let json = |error: serde_json::Error| AnswerFileError::Json {
-        line: error.line(),
-        reason: error.to_string(),
+    let json = |error: serde_json::Error| {
+        let text = error.to_string();
+        // The place is a field of its own.
+        let reason = text.split(" at line ").next().unwrap_or_default().to_owned();
+        AnswerFileError::Json { line: error.line(), reason }
     };
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let header: Header = serde_json::from_str(text).map_err(json)?;

@@ -1,0 +1,46 @@
+# make demo    set up, build, and read the invented round under samples/demo
+# make test    set up, then everything that must hold: format, lints, documentation, tests
+# make bench   how fast; docs/benchmarks.md tells how to read it
+
+SHELL := /bin/sh
+.DELETE_ON_ERROR:
+.PHONY: demo test bench pictures setup
+
+CARGO ?= cargo
+TARGET := $(or $(CARGO_TARGET_DIR),target)
+GRAPEVINE := $(TARGET)/release/grapevine
+DEMO := samples/demo/round.vtt --between Maren:she Joaquim:he --length 3:40
+
+demo: setup
+	$(CARGO) build --release --locked -p grapevine
+	@mkdir -p build
+	@$(GRAPEVINE) read $(DEMO)
+	@$(GRAPEVINE) read $(DEMO) --out svg > build/tide.svg
+	@$(GRAPEVINE) read $(DEMO) --out html > build/round.html
+	@echo
+	@echo "The tide as a picture: build/tide.svg"
+	@echo "The round as a page:   build/round.html"
+
+test: setup
+	$(CARGO) fmt --all --check
+	$(CARGO) clippy --workspace --all-targets --locked -- -D warnings
+	RUSTDOCFLAGS="-D warnings" $(CARGO) doc --workspace --no-deps --document-private-items --locked
+	INSTA_UPDATE=no $(CARGO) test --workspace --locked
+
+bench: setup
+	$(CARGO) bench --workspace --locked
+
+# The pictures of the documentation, drawn by the program itself.
+pictures: setup
+	$(CARGO) build --release --locked -p grapevine
+	$(GRAPEVINE) read $(DEMO) --out svg > docs/tide.svg
+
+# What a fresh Debian with Rust may lack: a linker, and two parts of the Rust tools.
+setup:
+	@command -v $(CARGO) > /dev/null || { \
+	  echo "Rust is missing: install it as https://www.rust-lang.org/tools/install says"; exit 1; }
+	@command -v cc > /dev/null || { echo "A linker is missing; installing one"; \
+	  if [ "$$(id -u)" = 0 ]; then run=; else run=sudo; fi; \
+	  $$run apt-get update -qq && $$run apt-get install -y -qq gcc libc6-dev; }
+	@$(CARGO) fmt --version > /dev/null 2>&1 || rustup component add rustfmt
+	@$(CARGO) clippy --version > /dev/null 2>&1 || rustup component add clippy
