@@ -198,7 +198,7 @@ fn talk_section(talk: &[TalkLine]) -> Element {
                 .class("lines")
                 .with("tabindex", "0")
                 .with("role", "region")
-                .with("aria-labelledby", "talk-heading")
+                .with("aria-label", "The talk, line by line")
                 .children(lines),
         )
 }
