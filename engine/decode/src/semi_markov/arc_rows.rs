@@ -1,7 +1,7 @@
 //! Arc weights out of log space, row by row, and sums over arcs.
 
 use super::model::{ArcEnd, Lattice};
-use super::prepared::{Prepared, Weights, resize};
+use super::prepared::{Prepared, Weights};
 use super::scaled::{Scaled, power_of_two};
 use std::f64::consts::LN_2;
 
@@ -15,7 +15,8 @@ const FLOOR: f64 = power_of_two(-512);
 /// a term; so a sum of `n` terms from here on is right to `n` · 2⁻⁷⁸.
 const SAFE: f64 = power_of_two(-340);
 
-/// Exponentials of the arc weights: plain numbers relative to a power of two per row.
+/// Exponentials of the arc weights: plain numbers relative to a power of two per row. Neighbouring
+/// boundaries with the same row share it.
 #[derive(Clone, Debug, Default)]
 pub(super) struct ArcRows {
     arcs: usize,
@@ -26,39 +27,44 @@ pub(super) struct ArcRows {
 impl ArcRows {
     /// Takes the exponentials.
     pub(super) fn fill(&mut self, lattice: &Lattice, weights: &Weights<'_>, shape: &Prepared) {
-        let bins = shape.bins;
-        self.arcs = lattice.arcs.len();
-        self.plain.resize(bins * self.arcs, 0.0);
-        resize(&mut self.reference, bins, 0);
-        for t in 1..bins {
-            let row = &weights.arcs[t * self.arcs..][..self.arcs];
-            let heaviest = shape.heaviest_arc[t];
+        let arcs = lattice.arcs.len();
+        self.arcs = arcs;
+        self.plain.resize(shape.heaviest_arc.len() * arcs, 0.0);
+        self.reference.clear();
+        for t in 1..shape.bins {
+            let number = shape.arc_row[t] as usize;
+            if number < self.reference.len() {
+                continue;
+            }
+            let heaviest = shape.heaviest_arc[number];
             let reference = match heaviest.abs() <= PLAIN || heaviest == f64::NEG_INFINITY {
                 true => 0,
                 false => (heaviest / LN_2).round() as i64,
             };
-            self.reference[t] = reference;
-            let (before, now) = self.plain.split_at_mut(t * self.arcs);
-            let before = &before[(t - 1) * self.arcs..];
-            // Most weights are the same from boundary to boundary.
-            let same = t > 1 && self.reference[t - 1] == reference;
-            let last_row = &weights.arcs[(t - 1) * self.arcs..][..self.arcs];
+            // Most entries of a row are the same as in the row before.
+            let known = number > 0 && self.reference[number - 1] == reference;
+            self.reference.push(reference);
             let offset = reference as f64 * LN_2;
-            for arc in 0..self.arcs {
-                now[arc] = if same && row[arc] == last_row[arc] {
+            let row = &weights.arcs[t * arcs..][..arcs];
+            let row_before = &weights.arcs[(t - 1) * arcs..][..arcs];
+            let (before, now) = self.plain.split_at_mut(number * arcs);
+            let before = before.get(before.len().saturating_sub(arcs)..).unwrap_or_default();
+            for (arc, (weight, now)) in row.iter().zip(now).enumerate() {
+                *now = if known && *weight == row_before[arc] {
                     before[arc]
-                } else if row[arc] - offset < LIGHTEST {
+                } else if weight - offset < LIGHTEST {
                     0.0
                 } else {
-                    (row[arc] - offset).exp()
+                    (weight - offset).exp()
                 };
             }
         }
     }
 
-    /// The row of a boundary.
-    pub(super) fn row(&self, t: usize) -> (&[f64], i64) {
-        (&self.plain[t * self.arcs..][..self.arcs], self.reference[t])
+    /// A row by its number ([`Prepared::arc_row`]).
+    pub(super) fn row(&self, number: u32) -> (&[f64], i64) {
+        let number = number as usize;
+        (&self.plain[number * self.arcs..][..self.arcs], self.reference[number])
     }
 }
 

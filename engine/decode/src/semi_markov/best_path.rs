@@ -32,18 +32,13 @@ pub(super) struct BestPathSpace {
     prefix: Vec<f64>,
     /// State-major: best weight of all up to a segment's beginning at a bin, less the prefix there.
     begun: Vec<f64>,
-    /// Best weight up to the present boundary, if a segment ends there, per state.
+    /// Time-major: best weight of all up to a boundary at which a segment ends.
     up_to: Vec<f64>,
-    /// Time-major: arc taken into each state at each boundary.
-    arc_in: Vec<u32>,
     /// Best weight of a segment longer than the table, and where it begins, per state.
     tails: Vec<(f64, u32)>,
     /// Time-major: where the best segment longer than the table begins.
     tail_begin: Vec<u32>,
 }
-
-/// No arc.
-const NONE: u32 = u32::MAX;
 
 impl Lattice {
     /// The heaviest segmentation, by the Viterbi recursion. Weights need not be normalised: the
@@ -66,7 +61,7 @@ impl Lattice {
         prepared.fill(self, weights)?;
         space.add_emissions(self, weights, prepared);
         space.forward(self, weights, prepared);
-        space.trace_back(self, prepared, path)
+        space.trace_back(self, weights, prepared, path)
     }
 }
 
@@ -91,8 +86,7 @@ impl BestPathSpace {
         let (states, arcs) = (lattice.states(), lattice.arcs.len());
         let (bins, stride) = (shape.bins, shape.stride);
         self.begun.resize(states * stride, f64::NEG_INFINITY);
-        resize(&mut self.up_to, states, f64::NEG_INFINITY);
-        self.arc_in.resize(states * bins, NONE);
+        self.up_to.resize(states * bins, f64::NEG_INFINITY);
         resize(&mut self.tails, states, (f64::NEG_INFINITY, 0));
         self.tail_begin.resize(states * bins, 0);
         for (state, &weight) in lattice.initial.iter().enumerate() {
@@ -118,21 +112,15 @@ impl BestPathSpace {
                     tail.0 = f64::NEG_INFINITY;
                 }
                 self.tail_begin[t * states + state] = tail.1;
-                self.up_to[state] = best + self.prefix[t * states + state];
+                self.up_to[t * states + state] = best + self.prefix[t * states + state];
             }
             let arc_weights = &weights.arcs[t * arcs..][..arcs];
+            let up_to = &self.up_to[t * states..][..states];
             for state in 0..states {
-                let mut best = f64::NEG_INFINITY;
-                let mut best_arc = NONE;
-                for from in lattice.into.at(state) {
-                    let weight = from.of_state(&self.up_to) + from.of_arc(arc_weights);
-                    if weight > best {
-                        best = weight;
-                        best_arc = from.arc;
-                    }
-                }
+                let into = lattice.into.at(state).iter();
+                let best = into.map(|from| from.of_state(up_to) + from.of_arc(arc_weights));
+                let best = best.fold(f64::NEG_INFINITY, larger);
                 self.begun[state * stride + t] = best - self.prefix[t * states + state];
-                self.arc_in[t * states + state] = best_arc;
             }
         }
     }
@@ -140,6 +128,7 @@ impl BestPathSpace {
     fn trace_back(
         &self,
         lattice: &Lattice,
+        weights: &Weights<'_>,
         shape: &Prepared,
         path: &mut Path,
     ) -> Result<(), DecodeError> {
@@ -165,7 +154,7 @@ impl BestPathSpace {
         let (mut state, mut start) = last;
         let mut end = bins;
         while start > 0 {
-            let arc = self.arc_in[start * states + state] as usize;
+            let arc = self.best_arc(lattice, weights, state, start);
             path.segments.push(Segment { state, start, end, arc_in: Some(arc) });
             end = start;
             state = lattice.arcs[arc].from;
@@ -176,8 +165,22 @@ impl BestPathSpace {
         Ok(())
     }
 
-    /// Where the heaviest segment in `state` that ends at `end` begins. Looked up only along the
-    /// path, so that the forward pass need not keep track.
+    /// The arc by which the heaviest segmentation enters `state` at boundary `t`. Looked up only
+    /// along the path, so that the forward pass need not keep track.
+    fn best_arc(&self, lattice: &Lattice, weights: &Weights<'_>, state: usize, t: usize) -> usize {
+        let arc_weights = &weights.arcs[t * lattice.arcs.len()..];
+        let up_to = &self.up_to[t * lattice.states()..];
+        let mut best = (f64::NEG_INFINITY, 0);
+        for from in lattice.into.at(state) {
+            let weight = from.of_state(up_to) + from.of_arc(arc_weights);
+            if weight > best.0 {
+                best = (weight, from.arc as usize);
+            }
+        }
+        best.1
+    }
+
+    /// Where the heaviest segment in `state` that ends at `end` begins; looked up in the same way.
     fn best_start(&self, lattice: &Lattice, shape: &Prepared, state: usize, end: usize) -> usize {
         let table = &lattice.durations[state];
         let longest = table.len();
@@ -207,7 +210,6 @@ impl BestPathSpace {
 /// max(xᵢ + yᵢ) over the shorter of the two, minus infinity of none; eight running maxima go on
 /// side by side.
 fn max_sum(x: &[f64], y: &[f64]) -> f64 {
-    let larger = |x: f64, y: f64| if x > y { x } else { y };
     let length = x.len().min(y.len());
     let (x, y) = (x[..length].chunks_exact(8), y[..length].chunks_exact(8));
     let rest = x.remainder().iter().zip(y.remainder()).map(|(x, y)| x + y);
@@ -218,4 +220,9 @@ fn max_sum(x: &[f64], y: &[f64]) -> f64 {
         }
     }
     rest.chain(largest).fold(f64::NEG_INFINITY, larger)
+}
+
+/// The larger of two log weights.
+fn larger(x: f64, y: f64) -> f64 {
+    if x > y { x } else { y }
 }

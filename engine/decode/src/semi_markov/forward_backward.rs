@@ -2,7 +2,7 @@
 
 use super::arc_rows::{ArcRows, Levelled, settled};
 use super::lines::Lines;
-use super::model::{ArcEnd, Lattice};
+use super::model::Lattice;
 use super::prepared::{DecodeError, Prepared, Weights, Workspace, resize};
 use super::scaled::{Scaled, power_of_two};
 
@@ -126,7 +126,7 @@ impl PosteriorSpace {
                 self.up_to[t * states + state] = sum.times(self.prefix[t * states + state]);
             }
             let row = &self.up_to[t * states..][..states];
-            let (factors, reference) = self.arcs.row(t);
+            let (factors, reference) = self.arcs.row(shape.arc_row[t]);
             let arc_weights = &weights.arcs[t * arcs..][..arcs];
             self.past.fill(row);
             let past = &self.past.plain;
@@ -199,7 +199,7 @@ impl PosteriorSpace {
                 self.from_here[state] = self.segments_from(lattice, shape, state, t);
             }
             let row = &self.up_to[t * states..][..states];
-            let (factors, reference) = self.arcs.row(t);
+            let (factors, reference) = self.arcs.row(shape.arc_row[t]);
             let arc_weights = &weights.arcs[t * arcs..][..arcs];
             self.past.fill(row);
             self.future.fill(&self.from_here);
@@ -208,6 +208,9 @@ impl PosteriorSpace {
             let distance = past.reference + reference + future.reference - total.exponent;
             let scale = power_of_two(distance) / total.mantissa;
             let reference = reference + future.reference;
+            // A state is left and entered by arcs alone, so its marginals differ by their shares.
+            let (earlier, later) = posterior.state_marginal.split_at_mut(t * states);
+            let earlier = &mut earlier[(t - 1) * states..];
             for (state, table) in lattice.durations.iter().enumerate() {
                 let out_of = lattice.out_of.at(state);
                 let before = past.plain[state] * scale;
@@ -217,28 +220,28 @@ impl PosteriorSpace {
                     sum += after;
                     shares[end.arc as usize] = before * after;
                 }
+                earlier[state] = later[state] + before * sum;
                 let sum = settled(sum, reference, out_of, &self.from_here, arc_weights);
                 let value = sum.times(self.prefix[t * states + state]);
                 let window = t..(t + table.len()).min(bins);
                 self.ended.set(state, t, value, window);
             }
             if distance > FARTHEST {
+                earlier.copy_from_slice(&later[..states]);
                 for ((arc, &weight), share) in
                     lattice.arcs.iter().zip(arc_weights).zip(&mut *shares)
                 {
                     let product = row[arc.from].times(self.from_here[arc.to]);
                     *share = product.times(Scaled::exp(weight)).over(total).relative_to(0);
+                    earlier[arc.from] += *share;
                 }
             }
-            // A state is left and entered by arcs alone.
-            let (earlier, later) = posterior.state_marginal.split_at_mut(t * states);
-            let earlier = &mut earlier[(t - 1) * states..];
             for (state, share) in earlier.iter_mut().enumerate() {
-                let sum = |ends: &[ArcEnd]| ends.iter().map(|end| end.of_arc(shares)).sum::<f64>();
-                let (left, entered) = (sum(lattice.out_of.at(state)), sum(lattice.into.at(state)));
+                let into = lattice.into.at(state);
+                let entered: f64 = into.iter().map(|end| end.of_arc(shares)).sum();
                 *share = match shape.forbids(state, t - 1) {
                     true => 0.0,
-                    false => (later[state] + (left - entered)).clamp(0.0, 1.0),
+                    false => (*share - entered).clamp(0.0, 1.0),
                 };
             }
         }

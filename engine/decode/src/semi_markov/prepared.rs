@@ -74,7 +74,10 @@ pub(super) struct Prepared {
     /// Weight of the heaviest state of every bin. Emissions are taken relative to it, so that
     /// neither a constant nor a long talk costs accuracy.
     pub(super) heaviest: Vec<f64>,
-    /// Heaviest arc weight of every boundary.
+    /// Boundaries with the same row of arc weights as the one before share its number, from 0 on
+    /// at boundary 1.
+    pub(super) arc_row: Vec<u32>,
+    /// Heaviest arc weight of every such row.
     pub(super) heaviest_arc: Vec<f64>,
     /// Time-major: first bin of the stretch without forbidden bins that ends before a boundary.
     free_from: Vec<u32>,
@@ -103,11 +106,16 @@ impl Prepared {
                 model_arcs: arcs,
             });
         }
+        self.arc_row.clear();
+        self.arc_row.push(0);
         self.heaviest_arc.clear();
-        self.heaviest_arc.push(f64::NEG_INFINITY);
         for bin in 1..bins {
             let row = &weights.arcs[bin * arcs..][..arcs];
-            self.heaviest_arc.push(heaviest(row).ok_or(DecodeError::Weight { bin })?);
+            // Most rows are the same as the one before, which was checked.
+            if bin == 1 || !same(row, &weights.arcs[(bin - 1) * arcs..][..arcs]) {
+                self.heaviest_arc.push(heaviest(row).ok_or(DecodeError::Weight { bin })?);
+            }
+            self.arc_row.push(self.heaviest_arc.len() as u32 - 1);
         }
         self.bins = bins;
         self.states = states;
@@ -147,6 +155,20 @@ impl Prepared {
     pub(super) fn forbids(&self, state: usize, bin: usize) -> bool {
         self.free_from(state, bin + 1) == bin + 1
     }
+}
+
+/// Whether two rows hold the same numbers.
+fn same(x: &[f64], y: &[f64]) -> bool {
+    const LANES: usize = 8;
+    let (x, y) = (x.chunks_exact(LANES), y.chunks_exact(LANES));
+    let mut rest = x.remainder().iter().zip(y.remainder());
+    let mut differs = [false; LANES];
+    for (x, y) in x.zip(y) {
+        for i in 0..LANES {
+            differs[i] |= x[i] != y[i];
+        }
+    }
+    !differs.contains(&true) && rest.all(|(x, y)| x == y)
 }
 
 /// The largest of some log weights, minus infinity of none; nothing if one is no log weight.
