@@ -61,7 +61,7 @@ footer { margin-top: 2rem; padding-bottom: 2rem; border-top: 1px solid var(--rul
   .wide { display: none }
   .narrow { display: block }
   .columns { grid-template-columns: 1fr }
-  .talk { position: static }
+  .talk { position: static; margin-top: 1.5rem }
   .picture { margin: 0 -0.6rem 1rem }
   .time { min-width: 2.6rem }
 }
@@ -73,7 +73,7 @@ footer { margin-top: 2rem; padding-bottom: 2rem; border-top: 1px solid var(--rul
   .narrow, .note, .key { display: none }
   .lines { max-height: none; overflow: visible; border: 0; padding: 0 }
   .columns { display: block }
-  .talk { position: static }
+  .talk { position: static; margin-top: 1.5rem }
   li { break-inside: avoid }
 }
 ";
