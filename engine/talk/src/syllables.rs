@@ -81,9 +81,8 @@ fn in_letters(letters: &[char]) -> u64 {
         // A leading y, or one between vowels, is a consonant ("yes", "beyond").
         let consonant_y = letter == 'y' && is_vowel(at(index + 1)) && at(index + 1) != 'y';
         let vowel = is_vowel(letter) && !consonant_y;
-        if vowel && !is_vowel(before) {
-            groups += 1;
-        } else if vowel && said_apart(index.checked_sub(2).map_or(' ', at), before, letter) {
+        let two_back = index.checked_sub(2).map_or(' ', at);
+        if vowel && (!is_vowel(before) || said_apart(two_back, before, letter)) {
             groups += 1;
         }
         before = if consonant_y { 'j' } else { letter };

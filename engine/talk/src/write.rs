@@ -178,7 +178,7 @@ fn clock(time: Time, mark: char) -> String {
 
 /// `m:ss` or `h:mm:ss`, with milliseconds where there are some.
 fn short(time: Time) -> String {
-    if time.millis() % 1000 == 0 { time.to_string() } else { format!("{time:.3}") }
+    if time.millis().is_multiple_of(1000) { time.to_string() } else { format!("{time:.3}") }
 }
 
 #[cfg(test)]

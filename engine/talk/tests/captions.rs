@@ -84,3 +84,25 @@ fn a_file_above_the_limit_is_refused_and_one_at_it_is_read() {
     assert_eq!(error, talk::ReadError::TooLarge { bytes: 100_000_000 });
     assert_eq!(error.line(), None);
 }
+
+#[test]
+fn three_hours_of_word_times_are_read_whole() {
+    let clock = |millis: u64| {
+        let (s, ms) = (millis / 1000, millis % 1000);
+        format!("{:02}:{:02}:{:02}.{ms:03}", s / 3600, s / 60 % 60, s % 60)
+    };
+    let mut text = String::from("WEBVTT\n");
+    for start in (0..3 * 3_600_000).step_by(4_000) {
+        let _ = write!(text, "\n{} --> {}\nword", clock(start), clock(start + 4_000));
+        for word in 1..8 {
+            let _ = write!(text, "<{}><c> word</c>", clock(start + 500 * word));
+        }
+        text.push('\n');
+    }
+    let reading = read(text.as_bytes()).expect("well-formed");
+    assert_eq!(reading.warnings, []);
+    assert_eq!(reading.talk.end().millis(), 3 * 3_600_000);
+    let starts = reading.talk.words().map(|word| word.span.start().millis());
+    assert!(starts.eq((0..3 * 3_600_000).step_by(500)));
+    assert!(reading.talk.words().all(|word| word.timed));
+}

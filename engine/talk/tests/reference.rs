@@ -41,7 +41,8 @@ fn ours(talk: &Talk) -> Vec<Word> {
 fn theirs(file: &Value) -> Vec<Word> {
     let mut words: Vec<Word> = Vec::new();
     for cue in file["cues"].as_array().expect("cues") {
-        let (start, end) = (cue["start"].as_u64().unwrap(), cue["end"].as_u64().unwrap());
+        let (start, end) = (cue["start"].as_u64(), cue["end"].as_u64());
+        let (start, end) = (start.expect("a start"), end.expect("an end"));
         let (mut time, mut latest, mut inside) = (None, start, false);
         for piece in cue["pieces"].as_array().expect("pieces") {
             if let Some(millis) = piece["time"].as_u64() {

@@ -81,19 +81,21 @@ impl Reader<'_, '_> {
         }
         match cue {
             Some(timing) => self.cue(&timing),
-            None if !seen_arrow && !in_header && count > 0 && !self.payload.is_empty() => {
-                if !["NOTE", "STYLE", "REGION"].iter().any(|kind| self.is_of_kind(kind)) {
-                    self.warn(first_line, WarningCause::StrayText);
-                }
+            None if !seen_arrow && !in_header && self.is_stray() => {
+                self.warn(first_line, WarningCause::StrayText);
             }
             None => {}
         }
         count > 0
     }
 
-    fn is_of_kind(&self, kind: &str) -> bool {
-        let rest = self.payload.strip_prefix(kind);
-        rest.is_some_and(|rest| rest.is_empty() || rest.starts_with([' ', '\t', '\n']))
+    /// Whether the block has text and is none of the kinds without talk.
+    fn is_stray(&self) -> bool {
+        let is_of_kind = |kind: &&str| {
+            let rest = self.payload.strip_prefix(*kind);
+            rest.is_some_and(|rest| rest.is_empty() || rest.starts_with([' ', '\t', '\n']))
+        };
+        !self.payload.is_empty() && !["NOTE", "STYLE", "REGION"].iter().any(is_of_kind)
     }
 
     fn cue(&mut self, timing: &Timing) {
