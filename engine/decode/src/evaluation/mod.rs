@@ -1,0 +1,3 @@
+//! How well rounds are read, held against what truly happened.
+
+pub mod truth;

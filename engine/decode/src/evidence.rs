@@ -1,0 +1,193 @@
+//! What the reader's numbers mean: weights of states, of changes, and of moments, for every half
+//! second.
+
+use academy::{Athlete, EventKind, Position};
+
+use crate::grammar::{Grammar, HELD, Meaning, PAUSE, Role, STANDING, STATES};
+use crate::reader::network::Outputs;
+
+/// Kinds of changes in the order of the network's outputs.
+pub const CHANGE_KINDS: [EventKind; 8] = [
+    EventKind::Takedown,
+    EventKind::GuardPull,
+    EventKind::Pass,
+    EventKind::Sweep,
+    EventKind::Reversal,
+    EventKind::Escape,
+    EventKind::BackTake,
+    EventKind::Advance,
+];
+
+/// Kinds of moments inside a spell in the order of the network's outputs.
+pub const MOMENT_KINDS: [EventKind; 5] = [
+    EventKind::SubmissionAttempt,
+    EventKind::Release,
+    EventKind::Tap,
+    EventKind::FailedTry,
+    EventKind::SubmissionEscape,
+];
+
+/// A position held in a role, or standing: 11 on top, 11 underneath, 1.
+const PLACES: usize = 2 * HELD.len() + 1;
+
+/// Where each group of numbers begins in the network's output for a bin.
+mod column {
+    use super::{CHANGE_KINDS, HELD, MOMENT_KINDS, PLACES};
+    pub(super) const HELD_ON_TOP: usize = 0;
+    pub(super) const HELD_UNDERNEATH: usize = HELD.len();
+    pub(super) const STANDING: usize = 2 * HELD.len();
+    pub(super) const PAUSE: usize = STANDING + 1;
+    pub(super) const KIND_BY_SELF: usize = PAUSE + 1;
+    pub(super) const KIND_BY_OTHER: usize = KIND_BY_SELF + CHANGE_KINDS.len();
+    pub(super) const TO: usize = KIND_BY_OTHER + CHANGE_KINDS.len();
+    pub(super) const FROM: usize = TO + PLACES;
+    pub(super) const MOMENT: usize = FROM + PLACES;
+    pub(super) const ALL: usize = MOMENT + MOMENT_KINDS.len();
+}
+
+/// Numbers that the network gives for each bin, and for each word.
+pub const OUTPUTS: usize = column::ALL;
+/// For each word: about an event at all; each kind by self, each by the other; where the change
+/// leads, by self and by the other.
+pub const WORD_OUTPUTS: usize = 1 + 2 * (CHANGE_KINDS.len() + MOMENT_KINDS.len()) + 2 * PLACES;
+
+/// Weights for the decoder and rates of moments, by half second.
+#[derive(Clone, Debug)]
+pub struct Evidence {
+    /// Number of bins.
+    pub bins: usize,
+    /// `bins × STATES` log weights.
+    pub states: Vec<f64>,
+    /// `bins × arcs` log weights.
+    pub arcs: Vec<f64>,
+    /// `bins × 2 × MOMENT_KINDS`: expected number of moments of a kind by an athlete in a bin.
+    pub moments: Vec<f64>,
+}
+
+/// What the network's numbers for one bin say, seen from one athlete.
+struct View<'a>(&'a [f32]);
+
+impl View<'_> {
+    fn at(&self, index: usize) -> f64 {
+        f64::from(self.0[index])
+    }
+}
+
+/// Where a change leads or starts, seen from the one who makes it.
+fn place(position: Position, role: Role) -> usize {
+    let held = HELD.iter().position(|held| *held == position);
+    match (held, role) {
+        (Some(index), Role::Top) => index,
+        (Some(index), _) => HELD.len() + index,
+        (None, _) => 2 * HELD.len(),
+    }
+}
+
+/// Turns the network's numbers into weights. `change` holds the learned weight of each of the
+/// grammar's changes, then of a stop, then of a start.
+///
+/// A state's weight adds what the views of both athletes say of it. A change's weight adds its own
+/// learned weight, its kind as seen by both, and where it starts and leads as seen by the one who
+/// makes it.
+#[must_use]
+pub fn weigh(outputs: &Outputs, grammar: &Grammar, change: &[f64]) -> Evidence {
+    let bins = outputs.bins[0].nrows();
+    let arcs = grammar.meanings();
+    let mut evidence = Evidence {
+        bins,
+        states: vec![0.0; bins * STATES],
+        arcs: vec![0.0; bins * arcs.len()],
+        moments: vec![0.0; bins * 2 * MOMENT_KINDS.len()],
+    };
+    let sources: Vec<ArcSource> = arcs.iter().map(|arc| ArcSource::of(*arc, grammar)).collect();
+    for bin in 0..bins {
+        let rows = [0, 1].map(|view| outputs.bins[view].row(bin).to_vec());
+        let views = [View(&rows[0]), View(&rows[1])];
+        let both = |index| views[0].at(index) + views[1].at(index);
+
+        let states = &mut evidence.states[bin * STATES..(bin + 1) * STATES];
+        for held in 0..HELD.len() {
+            for (own, other) in [(0, 1), (1, 0)] {
+                states[own * HELD.len() + held] = views[own].at(column::HELD_ON_TOP + held)
+                    + views[other].at(column::HELD_UNDERNEATH + held);
+            }
+        }
+        states[STANDING] = both(column::STANDING);
+        states[PAUSE] = both(column::PAUSE);
+
+        let weights = &mut evidence.arcs[bin * arcs.len()..(bin + 1) * arcs.len()];
+        for (weight, source) in weights.iter_mut().zip(&sources) {
+            *weight = change[source.change]
+                + match source.by {
+                    Some((actor, kind, from, to)) => {
+                        let (own, other) = (&views[actor], &views[1 - actor]);
+                        own.at(column::KIND_BY_SELF + kind)
+                            + other.at(column::KIND_BY_OTHER + kind)
+                            + own.at(column::FROM + from)
+                            + own.at(column::TO + to)
+                    }
+                    None if source.stop => both(column::PAUSE),
+                    None => 0.0,
+                };
+        }
+
+        let moments = bin * 2 * MOMENT_KINDS.len();
+        for (view, numbers) in views.iter().enumerate() {
+            for kind in 0..MOMENT_KINDS.len() {
+                let number = numbers.at(column::MOMENT + kind);
+                evidence.moments[moments + view * MOMENT_KINDS.len() + kind] = softplus(number);
+            }
+        }
+    }
+    evidence
+}
+
+struct ArcSource {
+    /// Index into the learned weights.
+    change: usize,
+    /// Who, and the outputs' indices of kind, from and to.
+    by: Option<(usize, usize, usize, usize)>,
+    stop: bool,
+}
+
+impl ArcSource {
+    fn of(meaning: Meaning, grammar: &Grammar) -> Self {
+        let changes = grammar.changes();
+        match meaning {
+            Meaning::Change(index, actor) => {
+                let change = changes[index];
+                let kind = CHANGE_KINDS.iter().position(|kind| *kind == change.kind);
+                let from = place(change.from, change.from_role);
+                let to = place(change.to, change.to_role);
+                // The grammar's test holds that its kinds are these.
+                let by = kind.map(|kind| (Athlete::index(actor), kind, from, to));
+                ArcSource { change: index, by, stop: false }
+            }
+            Meaning::Stop => ArcSource { change: changes.len(), by: None, stop: true },
+            Meaning::Start => ArcSource { change: changes.len() + 1, by: None, stop: false },
+        }
+    }
+}
+
+/// ln(1 + eˣ), without overflow.
+fn softplus(x: f64) -> f64 {
+    x.max(0.0) + (-x.abs()).exp().ln_1p()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn softplus_is_between_its_asymptotes() {
+        assert!((softplus(0.0) - 2f64.ln()).abs() < 1e-15);
+        assert!((softplus(800.0) - 800.0).abs() < 1e-12);
+        assert!(softplus(-800.0) >= 0.0);
+    }
+
+    #[test]
+    fn the_groups_of_outputs_follow_each_other() {
+        assert_eq!(OUTPUTS, 22 + 1 + 1 + 8 + 8 + 23 + 23 + 5);
+        assert_eq!(WORD_OUTPUTS, 1 + 26 + 46);
+    }
+}

@@ -1,0 +1,261 @@
+//! The network: from the words of a talk to numbers for every half second, seen from each athlete.
+//!
+//! Words become rows (what is said, in which form, whom it may stand for); convolutions over the
+//! words give each word its context; the rows are laid on the time axis; convolutions over time
+//! learn how late people speak; a last layer gives the numbers. All of it is done twice, with
+//! either athlete as "self", by the same parameters, so that nothing depends on who is named
+//! first. It knows no grappling: what the numbers mean is the business of the caller.
+
+use ndarray::{Array2, Axis, s};
+
+use super::layers::{Block, LayerNorm, Linear, matrix};
+use super::parameters_file::{ParametersError, ParametersFile, halves};
+
+/// Length of a bin, in seconds.
+pub const BIN_SECONDS: f64 = 0.5;
+/// Letter groups are hashed into so many rows.
+const BUCKETS: usize = 8192;
+/// At most so many letter groups of a word count.
+const MOST_GROUPS: usize = 12;
+/// Kinds of reference: none, own name, other's name, own pronoun, other's pronoun, either.
+const REFERS: usize = 6;
+/// Which kind of reference each becomes when the other athlete is "self".
+const OTHER_VIEW: [usize; REFERS] = [0, 2, 1, 4, 3, 5];
+/// Forms of pronouns, kinds of timing, kinds of round.
+const CASES: usize = 6;
+const TIMINGS: usize = 3;
+const KINDS: usize = 3;
+/// Rows reserved for padding and for unknown tokens.
+const RESERVED: usize = 2;
+
+/// One word as numbers.
+#[derive(Clone, Debug)]
+pub struct WordRow<'a> {
+    /// The token.
+    pub token: &'a str,
+    /// Whether the token's letters mean something; not those of stand-ins.
+    pub lettered: bool,
+    /// Lexicon term, by id.
+    pub term: Option<&'a str>,
+    /// Kind of reference with the first athlete as "self", below 6.
+    pub refers: usize,
+    /// Grammatical form, below 6.
+    pub case: usize,
+    /// When it begins, in seconds.
+    pub start: f32,
+    /// Silence before it, in seconds.
+    pub gap: f32,
+}
+
+/// What the network says, with either athlete as "self": outputs by half second, and by word.
+#[derive(Clone, Debug)]
+pub struct Outputs {
+    /// `bins × outputs` for each athlete.
+    pub bins: [Array2<f32>; 2],
+    /// `words × word outputs` for each athlete.
+    pub words: [Array2<f32>; 2],
+}
+
+/// The network with its parameters.
+pub struct Network {
+    width: usize,
+    outputs: usize,
+    tokens: Vec<String>,
+    terms: Vec<String>,
+    // Kept as halves: a talk needs few of their rows.
+    token_rows: Vec<u8>,
+    letter_rows: Vec<u8>,
+    term_rows: Array2<f32>,
+    refers: Array2<f32>,
+    case: Array2<f32>,
+    timing: Array2<f32>,
+    round_kind: Array2<f32>,
+    gap: Linear,
+    words: Vec<Block>,
+    bins: Vec<Block>,
+    to_bin: Linear,
+    half: Linear,
+    norm: LayerNorm,
+    out: Linear,
+    word_out: Linear,
+}
+
+impl Network {
+    /// Opens the network of a parameters file, whose last layers give `outputs` numbers for each
+    /// bin and `word_outputs` for each word.
+    ///
+    /// # Errors
+    /// [`ParametersError`]: not parameters, another version, or shapes that do not fit.
+    pub(super) fn open(
+        file: &ParametersFile<'_>,
+        outputs: usize,
+        word_outputs: usize,
+    ) -> Result<Self, ParametersError> {
+        let header = &file.header;
+        let width = header.width;
+        let table = |name: &str, rows: usize| matrix(file, name, [rows, width]);
+        let linear = |name: &str, from, to, bias| Linear::open(file, name, [from, to], bias);
+        let blocks = |stage: &str, dilations: &[usize]| {
+            (dilations.iter().enumerate())
+                .map(|(i, dilation)| Block::open(file, &format!("{stage}.{i}"), width, *dilation))
+                .collect::<Result<Vec<_>, _>>()
+        };
+        Ok(Network {
+            width,
+            outputs,
+            token_rows: file.bytes("token", &[header.tokens.len() + RESERVED, width])?.to_vec(),
+            letter_rows: file.bytes("letters", &[BUCKETS, width])?.to_vec(),
+            term_rows: table("term", header.terms.len() + 1)?,
+            refers: table("refers", REFERS)?,
+            case: table("case", CASES)?,
+            timing: table("timing", TIMINGS)?,
+            round_kind: table("round_kind", KINDS)?,
+            gap: linear("gap", 2, width, true)?,
+            words: blocks("words", &header.word_dilations)?,
+            bins: blocks("bins", &header.bin_dilations)?,
+            to_bin: linear("to_bin", width, width, true)?,
+            half: linear("half", width, width, false)?,
+            norm: LayerNorm::open(file, "norm", width)?,
+            out: linear("out", width, 2 * outputs, true)?,
+            word_out: linear("word_out", width, word_outputs, true)?,
+            tokens: header.tokens.clone(),
+            terms: header.terms.clone(),
+        })
+    }
+
+    /// Runs the network over a talk, laid on `bins` half seconds. `timing` and `kind` are below 3.
+    ///
+    /// Words outside the bins count in the first or last one. Linear in words plus bins.
+    #[must_use]
+    pub fn run(&self, words: &[WordRow<'_>], timing: usize, kind: usize, bins: usize) -> Outputs {
+        let count = words.len();
+        let said = self.word_rows(words, timing);
+        let mut rows = Array2::<f32>::zeros((2 * count, self.width));
+        for (index, word) in words.iter().enumerate() {
+            for (view, refers) in [word.refers, OTHER_VIEW[word.refers]].into_iter().enumerate() {
+                let mut row = rows.row_mut(view * count + index);
+                row.assign(&said.row(index));
+                row += &self.refers.row(refers);
+            }
+        }
+        for block in &self.words {
+            block.apply(&mut rows, count);
+        }
+        let by_word = self.word_out.apply(rows.view());
+
+        // Pairs of bins share a row; which half a word falls into is told apart by a sign.
+        let pairs = bins.div_ceil(2);
+        let whole = self.to_bin.apply(rows.view());
+        let halves = self.half.apply(rows.view());
+        let mut laid = Array2::<f32>::zeros((2 * pairs, self.width));
+        for (index, word) in words.iter().enumerate() {
+            // `as` saturates below at zero.
+            let bin = ((f64::from(word.start) / BIN_SECONDS) as usize).min(bins.saturating_sub(1));
+            let sign = if bin % 2 == 1 { 1.0 } else { -1.0 };
+            for view in 0..2 {
+                let mut row = laid.row_mut(view * pairs + bin / 2);
+                row += &whole.row(view * count + index);
+                row.scaled_add(sign, &halves.row(view * count + index));
+            }
+        }
+        laid += &self.round_kind.row(kind);
+        for block in &self.bins {
+            block.apply(&mut laid, pairs);
+        }
+        self.norm.apply(&mut laid);
+        let out = self.out.apply(laid.view());
+        let view = |view: usize| {
+            let rows = out.slice(s![view * pairs..(view + 1) * pairs, ..]).to_owned();
+            let flat = rows.into_raw_vec_and_offset().0;
+            let mut bins_of = Array2::from_shape_vec((2 * pairs, self.outputs), flat)
+                .unwrap_or_else(|_| Array2::zeros((2 * pairs, self.outputs)));
+            if bins % 2 == 1 {
+                bins_of.remove_index(Axis(0), bins);
+            }
+            bins_of
+        };
+        let word_view =
+            |view: usize| by_word.slice(s![view * count..(view + 1) * count, ..]).to_owned();
+        Outputs { bins: [view(0), view(1)], words: [word_view(0), word_view(1)] }
+    }
+
+    /// What is said, one row a word, whoever is "self".
+    fn word_rows(&self, words: &[WordRow<'_>], timing: usize) -> Array2<f32> {
+        let mut gaps = Array2::<f32>::zeros((words.len(), 2));
+        for (word, mut row) in words.iter().zip(gaps.axis_iter_mut(Axis(0))) {
+            row[0] = word.gap;
+            row[1] = word.gap.ln_1p();
+        }
+        let mut rows = self.gap.apply(gaps.view());
+        rows += &self.timing.row(timing);
+        for (word, mut row) in words.iter().zip(rows.axis_iter_mut(Axis(0))) {
+            let place = self.tokens.binary_search_by(|known| known.as_str().cmp(word.token));
+            let token = place.map_or(1, |place| place + RESERVED);
+            let mut add = |table: &[u8], index: usize, scale: f32| {
+                let bytes = &table[2 * self.width * index..2 * self.width * (index + 1)];
+                for (x, number) in row.iter_mut().zip(halves(bytes)) {
+                    *x += scale * number;
+                }
+            };
+            add(&self.token_rows, token, 1.0);
+            if word.lettered {
+                let groups = letter_groups(word.token);
+                let scale = (groups.len() as f32).sqrt().recip();
+                for group in groups {
+                    add(&self.letter_rows, group, scale);
+                }
+            }
+            row += &self.case.row(word.case);
+            let known = word.term.and_then(|term| {
+                self.terms.binary_search_by(|known| known.as_str().cmp(term)).ok()
+            });
+            if let Some(term) = known {
+                row += &self.term_rows.row(term + 1);
+            }
+        }
+        rows
+    }
+}
+
+/// The groups of three and four letters of a word between marks, as hashes below [`BUCKETS`]:
+/// sorted, each once, at most twelve. Words that are spelt alike share groups.
+fn letter_groups(token: &str) -> Vec<usize> {
+    let marked: Vec<char> = format!("<{token}>").chars().collect();
+    let mut groups: Vec<usize> = [3, 4]
+        .into_iter()
+        .flat_map(|length| marked.windows(length))
+        .map(|letters| fnv(&letters.iter().collect::<String>()) as usize % BUCKETS)
+        .collect();
+    groups.sort_unstable();
+    groups.dedup();
+    groups.truncate(MOST_GROUPS);
+    groups
+}
+
+/// The 32-bit FNV-1a hash (Fowler, Noll, Vo).
+fn fnv(text: &str) -> u32 {
+    text.bytes().fold(0x811c_9dc5, |hash, byte| (hash ^ u32::from(byte)).wrapping_mul(0x0100_0193))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    // Test vectors of the FNV reference page (isthe.com/chongo/tech/comp/fnv), from memory.
+    #[test]
+    fn hashes_are_those_of_the_reference() {
+        assert_eq!(fnv(""), 0x811c_9dc5);
+        assert_eq!(fnv("a"), 0xe40c_292c);
+        assert_eq!(fnv("foobar"), 0xbf9c_f968);
+    }
+
+    #[test]
+    fn words_spelt_alike_share_letter_groups() {
+        let shared = |a, b| {
+            let other = letter_groups(b);
+            letter_groups(a).iter().filter(|group| other.contains(group)).count()
+        };
+        assert!(shared("kimura", "kimuras") > shared("kimura", "camera"));
+        assert!(letter_groups("a").len() == 1);
+    }
+}
