@@ -12,13 +12,25 @@ pub use read::{ReadError, ReadOptions, Reading, read, read_with};
 pub use timed_words::{Cue, Talk, Word};
 pub use write::{WriteFormat, write};
 
+mod by_sound;
+mod correct;
+mod english;
 mod find;
 pub mod lexicon;
 mod names;
 mod phoneme;
+mod phonemes;
+mod sound_distance;
 mod spelling;
+mod word_counts;
+mod word_errors;
+mod word_model;
 
-pub use find::{Find, FoundBy, find_terms};
+pub use by_sound::Hearing;
+pub use correct::{Correction, LEAST_TO_CORRECT, correct, corrections};
+pub use find::{Find, FoundBy, find_terms, find_terms_with};
 pub use lexicon::Lexicon;
-pub use names::{NameFind, find_names};
+pub use names::{NameFind, find_names, find_names_with};
 pub use phoneme::Phoneme;
+pub use word_counts::WordCounts;
+pub use word_errors::{Heard, WordErrors, align};

@@ -1,15 +1,23 @@
 //! Finding the athletes' names in heard words.
 
+use std::collections::HashMap;
 use std::ops::Range;
 
 use academy::Athlete;
 
-use crate::spelling;
+use crate::by_sound::{self, Hearing, Match, Target, Targets};
+use crate::find;
+use crate::lexicon::Lexicon;
+use crate::phoneme::Phoneme;
+use crate::phonemes::{self, Spelling};
+use crate::spelling::{self, Token};
+use crate::word_counts::NAME;
+use crate::word_model::Spoken;
 
 /// A stretch of words that names one of the two athletes.
 #[derive(Clone, Debug, PartialEq)]
 pub struct NameFind {
-    /// The places of the words; never empty.
+    /// The places of the words; never empty. Finds do not overlap.
     pub words: Range<usize>,
     /// Who is named.
     pub athlete: Athlete,
@@ -17,33 +25,202 @@ pub struct NameFind {
     pub probability: f64,
     /// Whether the words are the name as written.
     pub exact: bool,
+    /// The words as they were probably said: the name as given, and any small word that was
+    /// heard as part of it ("anselman" for "Anselm and").
+    pub said: String,
 }
 
+/// Chance that a name heard as written is the athlete. A name that is also a common word of
+/// English or of the trade ("Will", "Grace") is weighed by its surroundings instead.
+const EXACT: f64 = 0.99;
+
 /// Where the two athletes are named in `words`, from left to right, without overlap.
+///
+/// As written first, then by sound. The names' own words in `words` decide nothing about their
+/// spelling: "petra" finds Petra. A name without letters is never found.
 #[must_use]
-pub fn find_names(words: &[&str], names: [&str; 2]) -> Vec<NameFind> {
+pub fn find_names(words: &[&str], names: [&str; 2], lexicon: &Lexicon) -> Vec<NameFind> {
+    find_names_with(words, names, lexicon, &Hearing::NAMES)
+}
+
+/// [`find_names`] with other costs of mishearing.
+#[must_use]
+pub fn find_names_with(
+    words: &[&str],
+    names: [&str; 2],
+    lexicon: &Lexicon,
+    hearing: &Hearing,
+) -> Vec<NameFind> {
     let tokens = spelling::tokens(words);
-    let names = names.map(spelling::words_of);
+    let mut finds = exact(&tokens, names);
+    let targets = Targets::new(
+        Athlete::BOTH
+            .into_iter()
+            .flat_map(|athlete| targets(athlete, names[athlete.index()]))
+            .collect(),
+    );
+    let mut heard = find::hear(&tokens, lexicon);
+    let name = Spoken::new(NAME);
+    for find in &finds {
+        for (token, word) in tokens.iter().zip(&mut heard) {
+            if find.words.contains(&token.word) {
+                word.spoken = name;
+                word.trusted = true;
+            }
+        }
+    }
+    for find in find::find_exact(&tokens, lexicon) {
+        if !lexicon.form(find.form).everyday {
+            for (token, word) in tokens.iter().zip(&mut heard) {
+                word.trusted |= find.words.contains(&token.word);
+            }
+        }
+    }
+    let mut matches = by_sound::search(&heard, &targets, hearing);
+    matches.retain(|found| {
+        let last = found.start + found.length - 1;
+        let words = tokens[found.start].word..tokens[last].word + 1;
+        finds.iter().all(|exact| exact.words.end <= words.start || words.end <= exact.words.start)
+    });
+    raise_repeated(&mut matches, &tokens, &targets);
+    for found in by_sound::choose(matches) {
+        let last = found.start + found.length - 1;
+        let target = targets.get(found.target);
+        finds.push(NameFind {
+            words: tokens[found.start].word..tokens[last].word + 1,
+            athlete: Athlete::BOTH[target.what],
+            probability: by_sound::chance(found.odds),
+            exact: false,
+            said: target.text.clone(),
+        });
+    }
+    finds.sort_by_key(|find| find.words.start);
+    finds
+}
+
+/// A recogniser that mishears a name tends to mishear it the same way again: the same words
+/// taken for the same name at several places speak for each other.
+fn raise_repeated(matches: &mut [Match], tokens: &[Token], targets: &Targets) {
+    let key = |found: &Match| {
+        let words = &tokens[found.start..found.start + found.length];
+        let letters: String = words.iter().map(|token| token.text.as_str()).collect();
+        (letters, targets.get(found.target).what)
+    };
+    let mut times: HashMap<(String, usize), f64> = HashMap::new();
+    for found in matches.iter() {
+        *times.entry(key(found)).or_default() += 1.0;
+    }
+    for found in matches.iter_mut() {
+        found.odds += times.get(&key(found)).map_or(0.0, |times| times.ln());
+    }
+}
+
+/// The names as written.
+fn exact(tokens: &[Token], names: [&str; 2]) -> Vec<NameFind> {
+    let written = names.map(spelling::words_of);
     let mut finds: Vec<NameFind> = Vec::new();
     let mut at = 0;
     while at < tokens.len() {
         let named = Athlete::BOTH.into_iter().find(|athlete| {
-            let name = &names[athlete.index()];
+            let name = &written[athlete.index()];
             let heard = tokens.get(at..at + name.len());
             !name.is_empty()
                 && heard.is_some_and(|heard| heard.iter().map(|t| &t.text).eq(name.iter()))
         });
-        match named {
-            Some(athlete) => {
-                let last = at + names[athlete.index()].len() - 1;
-                let words = tokens[at].word..tokens[last].word + 1;
-                finds.push(NameFind { words, athlete, probability: 0.99, exact: true });
-                at = last + 1;
-            }
-            None => at += 1,
-        }
+        let Some(athlete) = named else {
+            at += 1;
+            continue;
+        };
+        let last = at + written[athlete.index()].len() - 1;
+        let possessive = if tokens[last].possessive { "'s" } else { "" };
+        finds.push(NameFind {
+            words: tokens[at].word..tokens[last].word + 1,
+            athlete,
+            probability: EXACT,
+            exact: true,
+            said: format!("{}{possessive}", names[athlete.index()]),
+        });
+        at = last + 1;
     }
     finds
+}
+
+/// The ways a name may be said: as the dictionary has it, as an English reader would read it,
+/// as much of the rest of the world would.
+fn pronunciations(name: &str) -> Vec<Vec<Phoneme>> {
+    let mut ways: Vec<Vec<Phoneme>> = vec![Vec::new()];
+    for word in spelling::words_of(name) {
+        let mut of_word = phonemes::pronounce(&word);
+        for spelling in [Spelling::English, Spelling::Continental] {
+            let mut read = phonemes::by_rules(&word, spelling);
+            phonemes::split_rhotic(&mut read);
+            if !read.is_empty() && !of_word.contains(&read) {
+                of_word.push(read);
+            }
+        }
+        ways = ways
+            .iter()
+            .flat_map(|start| of_word.iter().map(move |more| [&start[..], more].concat()))
+            .take(6)
+            .collect();
+    }
+    ways.retain(|sounds| !sounds.is_empty());
+    ways
+}
+
+/// Small words beside a name that are heard as part of it.
+const BEFORE: [&str; 10] = ["and", "so", "for", "of", "on", "to", "with", "now", "but", "oh"];
+const AFTER: [&str; 10] = ["is", "and", "has", "in", "on", "to", "just", "the", "a", "was"];
+
+/// What to look for: the name alone, as a possessive, and with a small word on either side.
+fn targets(athlete: Athlete, name: &str) -> Vec<Target> {
+    let spoken = Spoken::new(NAME);
+    // Either athlete is meant half of the time.
+    let share = 0.5f64.ln();
+    let mut targets = Vec::new();
+    for sounds in pronunciations(name) {
+        let alone = Target {
+            what: athlete.index(),
+            text: name.to_owned(),
+            first: spoken,
+            last: spoken,
+            inner: share,
+            words: 1,
+            sounds,
+        };
+        if let Some(hiss) = Phoneme::parse("Z") {
+            let sounds = [&alone.sounds[..], &[hiss]].concat();
+            targets.push(Target { text: format!("{name}'s"), sounds, ..alone.clone() });
+        }
+        for small in BEFORE {
+            let first = Spoken::new(small);
+            for way in phonemes::pronounce(small) {
+                targets.push(Target {
+                    text: format!("{small} {name}"),
+                    first,
+                    inner: share + spoken.after(Some(first)),
+                    words: 2,
+                    sounds: [way, alone.sounds.clone()].concat(),
+                    ..alone.clone()
+                });
+            }
+        }
+        for small in AFTER {
+            let last = Spoken::new(small);
+            for way in phonemes::pronounce(small) {
+                targets.push(Target {
+                    text: format!("{name} {small}"),
+                    last,
+                    inner: share + last.after(Some(spoken)),
+                    words: 2,
+                    sounds: [alone.sounds.clone(), way].concat(),
+                    ..alone.clone()
+                });
+            }
+        }
+        targets.push(alone);
+    }
+    targets
 }
 
 #[cfg(test)]
@@ -53,9 +230,10 @@ mod tests {
     #[test]
     fn names_as_written_are_found() {
         let words = ["Petra's", "up,", "and", "IDRIS", "waits"];
-        let finds = find_names(&words, ["Petra", "Idris"]);
+        let lexicon = Lexicon::builtin();
+        let finds = find_names(&words, ["Petra", "Idris"], &lexicon);
         let found: Vec<_> = finds.iter().map(|f| (f.words.clone(), f.athlete, f.exact)).collect();
         assert_eq!(found, [(0..1, Athlete::First, true), (3..4, Athlete::Second, true)]);
-        assert!(find_names(&words, ["", "-"]).is_empty());
+        assert!(find_names(&words, ["", "-"], &lexicon).is_empty());
     }
 }

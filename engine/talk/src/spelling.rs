@@ -12,6 +12,17 @@ pub(crate) struct Token {
     pub(crate) possessive: bool,
 }
 
+impl Token {
+    /// The letters as spoken: with the `s` of a possessive.
+    pub(crate) fn spoken(&self) -> String {
+        let mut spoken = self.text.clone();
+        if self.possessive {
+            spoken.push('s');
+        }
+        spoken
+    }
+}
+
 /// The plain letter for an accented Latin one, as far as Portuguese, Japanese romanisation and
 /// names need it.
 fn without_accent(letter: char) -> char {

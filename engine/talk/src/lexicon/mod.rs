@@ -4,11 +4,13 @@
 //! checked when it is loaded.
 
 mod parse;
+mod targets;
 
 use std::collections::HashMap;
 
 use academy::Position;
 
+use crate::by_sound::Targets;
 use crate::phoneme::Phoneme;
 use crate::spelling;
 
@@ -112,6 +114,10 @@ impl TermIndex {
 pub struct FormIndex(usize);
 
 impl FormIndex {
+    pub(crate) const fn new(at: usize) -> Self {
+        FormIndex(at)
+    }
+
     /// The place in [`Lexicon::forms`].
     #[must_use]
     pub const fn get(self) -> usize {
@@ -179,6 +185,8 @@ pub struct Lexicon {
     joined: HashMap<String, FormIndex>,
     /// Pronunciations that the data gives because the letters mislead.
     sounds: HashMap<String, Vec<Vec<Phoneme>>>,
+    /// What the search by sound looks for.
+    targets: Targets,
 }
 
 impl Lexicon {
@@ -209,6 +217,7 @@ impl Lexicon {
             starting: HashMap::new(),
             joined: HashMap::new(),
             sounds: HashMap::new(),
+            targets: Targets::default(),
         }
     }
 
@@ -219,7 +228,7 @@ impl Lexicon {
     pub fn with_form(mut self, term: &str, form: &str) -> Result<Self, LexiconFault> {
         let term = self.find(term).ok_or_else(|| LexiconFault::NoSuchTerm(term.to_owned()))?;
         self.add_form(term, form, Language::Own)?;
-        self.sort_starting();
+        self.make_ready();
         Ok(self)
     }
 
@@ -315,6 +324,16 @@ impl Lexicon {
         self.starting.entry(words[0]).or_default().push(index);
         self.forms.push(Form { term, text: text.to_owned(), language, everyday, words });
         Ok(())
+    }
+
+    /// What must follow any change of the forms.
+    fn make_ready(&mut self) {
+        self.sort_starting();
+        self.targets = self.make_targets();
+    }
+
+    pub(crate) fn targets(&self) -> &Targets {
+        &self.targets
     }
 
     /// Longest forms first, so that the first that fits is the one meant.

@@ -4,6 +4,7 @@ use academy::Position;
 
 use super::{Language, Lexicon, Place, Role, Term, TermIndex, TermKind};
 use crate::phoneme::Phoneme;
+use crate::phonemes;
 use crate::spelling;
 
 /// The columns, in order.
@@ -150,7 +151,8 @@ impl Lexicon {
         for given in list(cells[6]) {
             let bad = || LexiconFault::BadSounds(given.to_owned());
             let (word, symbols) = given.split_once('=').ok_or_else(bad)?;
-            let phonemes = Phoneme::parse_all(symbols).ok_or_else(bad)?;
+            let mut phonemes = Phoneme::parse_all(symbols).ok_or_else(bad)?;
+            phonemes::split_rhotic(&mut phonemes);
             let word = spelling::words_of(word).concat();
             let in_row = |form: &super::Form| form.words.iter().any(|id| self.word(*id) == word);
             if !self.forms[first_form..].iter().any(in_row) {
@@ -200,6 +202,6 @@ pub(super) fn parse(csv: &str) -> Result<Lexicon, LexiconError> {
     if !header_seen {
         return Err(LexiconError { line: 1, fault: LexiconFault::Header });
     }
-    lexicon.sort_starting();
+    lexicon.make_ready();
     Ok(lexicon)
 }

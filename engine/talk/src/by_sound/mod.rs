@@ -1,0 +1,266 @@
+//! Searching heard words for wanted ones by their sound, as a noisy channel.
+//!
+//! For a window of heard words and a wanted one, two stories compete: the words were said as
+//! heard, or the wanted one was said and misheard. Their odds are the chance of each in its
+//! surroundings (`word_model`) times the chance of hearing the one for the other, which falls
+//! with the distance of their sounds (`sound_distance`). So ordinary words that fit their
+//! surroundings stay what they are, and odd ones that sound like a term become it.
+
+mod edges;
+mod skeleton;
+
+use std::collections::HashMap;
+
+use crate::phoneme::Phoneme;
+use crate::sound_distance::{self, Cost};
+use crate::word_model::Spoken;
+use edges::Edges;
+
+/// The generic costs of mishearing. They hold for no word in particular.
+#[derive(Clone, Copy, Debug)]
+pub struct Hearing {
+    /// Nats lost per whole sound of distance.
+    pub per_sound: f64,
+    /// Nats that any mishearing costs at all.
+    pub at_all: f64,
+    /// Nats for taking one word more or less than was said.
+    pub per_boundary: f64,
+    /// Distance allowed per sound of the wanted word.
+    pub reach: f64,
+    /// The least odds, in nats, of a match.
+    pub least: f64,
+    /// Nats that a word of the trade gains for having been heard as such.
+    pub trust: f64,
+    /// The least logarithm of the chance of a heard word: a word stranger than this may well be
+    /// another word misheard, of which nothing is known.
+    pub strangest: f64,
+}
+
+impl Hearing {
+    /// For the terms of the lexicon. Chosen on real recogniser output, the same for all words and
+    /// speakers.
+    pub const TERMS: Hearing = Hearing {
+        per_sound: 8.0,
+        at_all: 0.0,
+        per_boundary: 1.0,
+        reach: 0.36,
+        least: -1.5,
+        trust: 4.0,
+        strangest: -8.5,
+    };
+
+    /// For the athletes' names: there are two, they are known, and they are said often, so a worse
+    /// likeness is enough.
+    pub const NAMES: Hearing = Hearing {
+        per_sound: 7.0,
+        at_all: -1.0,
+        per_boundary: 1.0,
+        reach: 0.4,
+        least: -1.5,
+        trust: 4.0,
+        strangest: -8.5,
+    };
+}
+
+/// A word or phrase looked for.
+#[derive(Clone, Debug)]
+pub(crate) struct Target {
+    /// What it stands for, in the terms of whoever looks for it.
+    pub(crate) what: usize,
+    /// As written when put right.
+    pub(crate) text: String,
+    /// Its first and last word.
+    pub(crate) first: Spoken,
+    pub(crate) last: Spoken,
+    /// The logarithm of the chance of its later words after its first.
+    pub(crate) inner: f64,
+    /// How many words it has.
+    pub(crate) words: usize,
+    /// How it sounds.
+    pub(crate) sounds: Vec<Phoneme>,
+}
+
+/// Targets, found by their skeletons.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Targets {
+    all: Vec<Target>,
+    edges: Edges,
+    /// The places of each target's first and last word among the edges.
+    ends: Vec<(u16, u16)>,
+    /// Targets by key: a stretch of `listed`.
+    keys: HashMap<skeleton::Key, (u32, u32)>,
+    listed: Vec<u16>,
+}
+
+impl Targets {
+    /// Targets ready to be searched for; those beyond 65,535 are left out.
+    pub(crate) fn new(mut all: Vec<Target>) -> Self {
+        all.retain(|target| (1..=sound_distance::LONGEST).contains(&target.sounds.len()));
+        all.truncate(usize::from(u16::MAX));
+        let mut edges = Edges::default();
+        let ends = all.iter().map(|t| (edges.add(t.first), edges.add(t.last))).collect();
+        let mut pairs: Vec<(skeleton::Key, u16)> = Vec::with_capacity(all.len() * 6);
+        for (at, target) in all.iter().enumerate() {
+            skeleton::keys(&target.sounds, |key| pairs.push((key, at as u16)));
+        }
+        pairs.sort_unstable();
+        pairs.dedup();
+        let mut keys = HashMap::new();
+        for (at, (key, _)) in pairs.iter().enumerate() {
+            keys.entry(*key).or_insert((at as u32, 0)).1 = at as u32 + 1;
+        }
+        let listed = pairs.into_iter().map(|(_, target)| target).collect();
+        Targets { all, edges, ends, keys, listed }
+    }
+
+    pub(crate) fn get(&self, at: usize) -> &Target {
+        &self.all[at]
+    }
+
+    fn with_key(&self, key: skeleton::Key) -> &[u16] {
+        self.keys.get(&key).map_or(&[], |(from, to)| &self.listed[*from as usize..*to as usize])
+    }
+}
+
+/// A heard piece of a word.
+#[derive(Clone, Debug)]
+pub(crate) struct HeardWord {
+    pub(crate) spoken: Spoken,
+    pub(crate) sounds: Vec<Phoneme>,
+    /// Part of an exactly heard word of the trade.
+    pub(crate) trusted: bool,
+}
+
+/// A window that may be a wanted word misheard.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Match {
+    pub(crate) start: usize,
+    pub(crate) length: usize,
+    /// The place of the target.
+    pub(crate) target: usize,
+    /// The logarithm of the odds that it was said.
+    pub(crate) odds: f64,
+}
+
+/// The most words of a window.
+const WIDEST: usize = 5;
+
+/// The best target for each window of heard words, where any is likely enough.
+///
+/// Windows overlap; see [`choose`]. Complexity: windows × targets whose skeletons meet; an edit
+/// distance only where the surroundings leave room for one.
+pub(crate) fn search(heard: &[HeardWord], targets: &Targets, hearing: &Hearing) -> Vec<Match> {
+    let mut matches = Vec::new();
+    let mut searcher = Searcher::new(targets, hearing);
+    // For each place the chances of going on from every last word; kept for the windows that end
+    // there.
+    let onward: Vec<Vec<f32>> = (0..heard.len())
+        .map(|at| {
+            let next = heard.get(at + 1).map(|next| next.spoken);
+            targets.edges.before(next, hearing.strangest)
+        })
+        .collect();
+    let mut opening = Vec::new();
+    for start in 0..heard.len() {
+        let before = start.checked_sub(1).map(|at| heard[at].spoken);
+        targets.edges.after(before, &mut opening);
+        searcher.window.clear();
+        let mut as_heard = 0.0;
+        let mut previous = before;
+        for length in 1..=WIDEST.min(heard.len() - start) {
+            let end = start + length - 1;
+            let word = &heard[end];
+            searcher.window.extend(&word.sounds);
+            if searcher.window.len() > sound_distance::LONGEST {
+                break;
+            }
+            as_heard += word.spoken.after(previous).max(hearing.strangest);
+            as_heard += if word.trusted { hearing.trust } else { 0.0 };
+            previous = Some(word.spoken);
+            let next = heard.get(end + 1).map(|next| next.spoken.after(previous));
+            let as_heard = as_heard + next.map_or(0.0, |next| next.max(hearing.strangest));
+            if let Some((target, odds)) = searcher.best(length, as_heard, &opening, &onward[end]) {
+                matches.push(Match { start, length, target, odds });
+            }
+        }
+    }
+    matches
+}
+
+struct Searcher<'a> {
+    targets: &'a Targets,
+    hearing: &'a Hearing,
+    window: Vec<Phoneme>,
+    /// The last window for which each target was looked at, so that none is looked at twice.
+    seen: Vec<u32>,
+    windows: u32,
+}
+
+impl<'a> Searcher<'a> {
+    fn new(targets: &'a Targets, hearing: &'a Hearing) -> Self {
+        let seen = vec![0; targets.all.len()];
+        Searcher { targets, hearing, window: Vec::new(), seen, windows: 0 }
+    }
+
+    /// The likeliest target for the window, with its odds.
+    fn best(
+        &mut self,
+        length: usize,
+        as_heard: f64,
+        opening: &[f32],
+        onward: &[f32],
+    ) -> Option<(usize, f64)> {
+        let Searcher { targets, hearing, window, seen, windows } = self;
+        *windows += 1;
+        let mut best: Option<(usize, f64)> = None;
+        let spent = as_heard + hearing.at_all;
+        skeleton::keys(window, |key| {
+            for at in targets.with_key(key) {
+                let at = usize::from(*at);
+                if std::mem::replace(&mut seen[at], *windows) == *windows {
+                    continue;
+                }
+                let target = &targets.all[at];
+                let (first, last) = targets.ends[at];
+                let said = f64::from(opening[usize::from(first)] + onward[usize::from(last)]);
+                let boundaries = length.abs_diff(target.words) as f64 * hearing.per_boundary;
+                let without_sound = said + target.inner - spent - boundaries;
+                let least = best.map_or(hearing.least, |(_, odds)| odds.max(hearing.least));
+                let reach = hearing.reach * target.sounds.len() as f64;
+                let allowed = ((without_sound - least) / hearing.per_sound).min(reach);
+                if allowed < 0.0 {
+                    continue;
+                }
+                let limit = (allowed * 100.0) as Cost;
+                if let Some(cost) = sound_distance::within(window, &target.sounds, limit) {
+                    let odds = without_sound - hearing.per_sound * f64::from(cost) / 100.0;
+                    if odds >= least {
+                        best = Some((at, odds));
+                    }
+                }
+            }
+        });
+        best
+    }
+}
+
+/// The chance, 0 to 1, that goes with odds given in nats.
+pub(crate) fn chance(odds: f64) -> f64 {
+    1.0 / (1.0 + (-odds).exp())
+}
+
+/// Matches that do not overlap, by start: the likeliest first, then what still fits beside it.
+pub(crate) fn choose(mut matches: Vec<Match>) -> Vec<Match> {
+    matches.sort_by(|a, b| b.odds.total_cmp(&a.odds).then(a.start.cmp(&b.start)));
+    let mut chosen: Vec<Match> = Vec::new();
+    for found in matches {
+        let apart = |other: &Match| {
+            found.start + found.length <= other.start || other.start + other.length <= found.start
+        };
+        if chosen.iter().all(apart) {
+            chosen.push(found);
+        }
+    }
+    chosen.sort_by_key(|found| found.start);
+    chosen
+}
