@@ -6,6 +6,7 @@ use academy::{Person, Pronoun, Round, RoundKind, Time};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::commands::error::CommandError;
+use crate::commands::prepare::PrepareArguments;
 
 /// Turns the coach's talk over a sparring round into a ledger of what happened.
 ///
@@ -33,6 +34,7 @@ pub(crate) enum Command {
     Read(ReadArguments),
     Captions(CaptionsArguments),
     Ask(AskArguments),
+    Prepare(PrepareArguments),
     Completions(CompletionsArguments),
     Man(ManArguments),
 }

@@ -6,7 +6,7 @@ use std::ops::Range;
 
 use academy::{Answer, Ledger, Position, Round, Source, Span, Spell, Time};
 use reports::Meant;
-use talk::{Lexicon, Talk};
+use talk::{Correction, Lexicon, Talk};
 
 use crate::commands::error::CommandError;
 
@@ -75,6 +75,11 @@ pub(crate) fn understand(
     Ok(Understanding { ledger, questions, mentions })
 }
 
-pub(crate) fn correct(talk: &Talk, _names: &[&str]) -> Talk {
-    talk.clone()
+/// What would be put right in the talk. A name may be empty: then nobody's is.
+pub(crate) fn corrections(talk: &Talk, names: [&str; 2]) -> Vec<Correction> {
+    let words: Vec<&str> = talk.words().map(|word| word.text.as_str()).collect();
+    let lexicon = Lexicon::builtin();
+    let terms = talk::find_terms(&words, &lexicon);
+    let names = talk::find_names(&words, names, &lexicon);
+    talk::corrections(&words, &terms, &names, talk::LEAST_TO_CORRECT)
 }

@@ -1,8 +1,10 @@
 //! What people are shown of the engine's results: questions as sentences, talk with its marks.
 
+use std::ops::Range;
+
 use academy::{Answer, Event, Round, Source, Time};
 use reports::{Meant, OpenQuestion, TalkLine, TalkPiece, wording};
-use talk::Talk;
+use talk::{Correction, Talk};
 
 use crate::engine::{Choice, Mention, Question, QuestionKind, Understanding};
 
@@ -69,31 +71,124 @@ pub(crate) fn said_around(talk: &Talk, time: Time) -> Vec<String> {
         .collect()
 }
 
-/// The talk as lines with their marks.
-pub(crate) fn talk_lines(talk: &Talk, _round: &Round, mentions: &[Mention]) -> Vec<TalkLine> {
-    let mut lines = Vec::new();
-    let mut first_word = 0;
-    let mut mentions = mentions.iter().peekable();
-    for cue in talk.cues() {
-        let words: Vec<&str> = cue.words.iter().map(|word| word.text.as_str()).collect();
-        let mut pieces = Vec::new();
-        let mut at = 0;
-        while at < words.len() {
-            while mentions.next_if(|m| m.words.end <= first_word + at).is_some() {}
-            let mention = mentions.peek().filter(|m| m.words.start <= first_word + at);
-            let (end, heard, meant) = match mention {
-                Some(mention) => (mention.words.end - first_word, None, mention.meant),
-                None => {
-                    let next = mentions.peek().map_or(usize::MAX, |m| m.words.start);
-                    (next.saturating_sub(first_word), None, Meant::Plain)
-                }
-            };
-            let end = end.clamp(at + 1, words.len());
-            pieces.push(TalkPiece { text: words[at..end].join(" "), heard, meant });
-            at = end;
+/// A stretch of words that shows differently from the rest of the talk.
+struct Mark<'a> {
+    words: Range<usize>,
+    /// What was said, where it was heard as something else.
+    said: Option<&'a str>,
+    meant: Meant,
+}
+
+/// Corrections and mentions together, by place, without overlap. A mention of corrected words
+/// says how they were meant.
+fn marks<'a>(corrections: &'a [Correction], mentions: &[Mention]) -> Vec<Mark<'a>> {
+    let mut marks: Vec<Mark<'a>> = (corrections.iter())
+        .map(|c| Mark { words: c.words.clone(), said: Some(&c.said), meant: Meant::Plain })
+        .collect();
+    let corrected = marks.len();
+    for mention in mentions.iter().filter(|mention| !mention.words.is_empty()) {
+        let same = |mark: &&mut Mark<'_>| {
+            mark.words.start < mention.words.end && mention.words.start < mark.words.end
+        };
+        match marks[..corrected].iter_mut().find(same) {
+            Some(mark) => mark.meant = mention.meant,
+            None => {
+                marks.push(Mark { words: mention.words.clone(), said: None, meant: mention.meant })
+            }
         }
-        first_word += words.len();
+    }
+    marks.sort_by_key(|mark| mark.words.start);
+    let mut end = 0;
+    marks.retain(|mark| {
+        let free = mark.words.start >= end;
+        end = end.max(mark.words.end);
+        free
+    });
+    marks
+}
+
+/// The talk as lines, with what was put right and how the trade's words were meant.
+pub(crate) fn talk_lines(
+    talk: &Talk,
+    corrections: &[Correction],
+    mentions: &[Mention],
+) -> Vec<TalkLine> {
+    let words: Vec<&str> = talk.words().map(|word| word.text.as_str()).collect();
+    let marks = marks(corrections, mentions);
+    let mut marks = marks.iter().peekable();
+    let mut lines = Vec::new();
+    // The next word to show, and the first one after the cue.
+    let (mut at, mut end) = (0, 0);
+    for cue in talk.cues() {
+        end += cue.words.len();
+        let mut pieces = Vec::new();
+        while at < end {
+            let plain_end = marks.peek().map_or(end, |mark| mark.words.start.clamp(at, end));
+            if at < plain_end {
+                let text = words[at..plain_end].join(" ");
+                pieces.push(TalkPiece { text, heard: None, meant: Meant::Plain });
+                at = plain_end;
+            } else if let Some(mark) = marks.next() {
+                // One that reaches into the next line is shown where it starts.
+                let heard = words[mark.words.clone()].join(" ");
+                let (text, heard) = match mark.said {
+                    Some(said) => (said.to_owned(), Some(heard)),
+                    None => (heard, None),
+                };
+                pieces.push(TalkPiece { text, heard, meant: mark.meant });
+                at = mark.words.end;
+            }
+        }
         lines.push(TalkLine { time: cue.span.start(), voice: cue.voice.clone(), pieces });
     }
     lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The lines with `{said|heard}` for corrections and `*` around what happens.
+    fn shown(corrections: &[(Range<usize>, &str)], mentions: &[Range<usize>]) -> Vec<String> {
+        let file = "[0:01] so that is\n[0:05] a side can\n[0:09] troll and camera\n";
+        let talk = talk::read(file.as_bytes()).unwrap().talk;
+        let corrections: Vec<Correction> = (corrections.iter())
+            .map(|(words, said)| Correction {
+                words: words.clone(),
+                said: (*said).to_owned(),
+                probability: 0.9,
+            })
+            .collect();
+        let mention =
+            |words: &Range<usize>| Mention { words: words.clone(), meant: Meant::Happening };
+        let mentions: Vec<Mention> = mentions.iter().map(mention).collect();
+        let piece = |piece: &TalkPiece| {
+            let star = if piece.meant == Meant::Happening { "*" } else { "" };
+            match &piece.heard {
+                Some(heard) => format!("{star}{{{}|{heard}}}{star}", piece.text),
+                None => format!("{star}{}{star}", piece.text),
+            }
+        };
+        let line = |line: &TalkLine| line.pieces.iter().map(piece).collect::<Vec<_>>().join(" ");
+        talk_lines(&talk, &corrections, &mentions).iter().map(line).collect()
+    }
+
+    #[test]
+    fn plain_talk_stays_as_it_is() {
+        assert_eq!(shown(&[], &[]), ["so that is", "a side can", "troll and camera"]);
+    }
+
+    #[test]
+    fn what_was_put_right_and_how_it_was_meant_show_together() {
+        assert_eq!(
+            shown(&[(4..7, "side control"), (8..9, "kimura")], &[4..7, 3..4]),
+            ["so that is", "*a* *{side control|side can troll}*", "and {kimura|camera}"]
+        );
+    }
+
+    #[test]
+    fn places_that_overlap_or_lie_outside_do_no_harm() {
+        let lines = shown(&[], &[0..2, 1..4, 8..9]);
+        assert_eq!(lines, ["*so that* is", "a side can", "troll and *camera*"]);
+    }
 }

@@ -18,7 +18,8 @@ pub(crate) fn run(arguments: &CaptionsArguments) -> Result<(), CommandError> {
         // A recogniser's JSON has no captions of its own kind; WebVTT keeps the most of it.
         (None, Format::WebVtt | Format::RecogniserJson) => WriteFormat::WebVtt,
     };
-    let names = arguments.between.iter().map(|person| person.name.as_str());
-    let corrected = engine::correct(&reading.talk, &names.collect::<Vec<_>>());
-    terminal::write(&talk::write(&corrected, format))
+    // Without names only the trade's words are put right.
+    let name = |index: usize| arguments.between.get(index).map_or("", |person| &person.name);
+    let corrections = engine::corrections(&reading.talk, [name(0), name(1)]);
+    terminal::write(&talk::write(&talk::correct(&reading.talk, &corrections), format))
 }

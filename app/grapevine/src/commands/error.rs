@@ -21,6 +21,10 @@ pub(crate) enum CommandError {
     Answers { name: String, source: AnswerFileError },
     #[error("{name}: there is no such file of answers; `grapevine ask` makes one")]
     NoAnswers { name: String },
+    #[error("{name}: there are no rounds in it (NAME.truth.json with NAME.say.tsv)")]
+    NoRounds { name: String },
+    #[error("{name}: {source}")]
+    Truth { name: String, source: decode::evaluation::truth::TruthError },
     #[error("{name}: nothing is said in it; is it the right file?")]
     NothingSaid { name: String },
     #[error("{name}: nothing in the talk is about a round; is it the right file?")]

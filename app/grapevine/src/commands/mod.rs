@@ -5,6 +5,7 @@ mod captions;
 mod completions;
 pub(crate) mod error;
 mod man;
+pub(crate) mod prepare;
 mod read;
 
 use crate::arguments::Command;
@@ -16,6 +17,7 @@ pub(crate) fn run(command: Command) -> Result<(), CommandError> {
         Command::Read(arguments) => read::run(&arguments),
         Command::Captions(arguments) => captions::run(&arguments),
         Command::Ask(arguments) => ask::run(&arguments),
+        Command::Prepare(arguments) => prepare::run(&arguments),
         Command::Completions(arguments) => completions::run(&arguments),
         Command::Man(arguments) => man::run(&arguments),
     }

@@ -1,5 +1,6 @@
 //! `grapevine read`: the talk to a ledger, in the form asked for.
 
+use academy::Athlete;
 use reports::{RoundPage, TideWidth};
 
 use super::error::CommandError;
@@ -15,6 +16,7 @@ pub(crate) fn run(arguments: &ReadArguments) -> Result<(), CommandError> {
         return Err(CommandError::NothingFound { name });
     }
     let questions = || shown::open_questions(&round, &understood);
+    let corrections = || engine::corrections(talk, Athlete::BOTH.map(|who| round.name(who)));
     let text = match arguments.out {
         ReadOutput::Text => {
             reports::round_text(&round, &understood.ledger, &questions(), terminal::style())
@@ -25,7 +27,7 @@ pub(crate) fn run(arguments: &ReadArguments) -> Result<(), CommandError> {
         ReadOutput::Html => reports::round_page(&RoundPage {
             round: &round,
             ledger: &understood.ledger,
-            talk: &shown::talk_lines(talk, &round, &understood.mentions),
+            talk: &shown::talk_lines(talk, &corrections(), &understood.mentions),
             questions: &questions(),
         }),
     };

@@ -59,6 +59,21 @@ pub enum Refers {
     Either,
 }
 
+impl Refers {
+    /// The kind of reference with the first athlete as "self", as the network numbers them.
+    #[must_use]
+    pub const fn index(self) -> usize {
+        match self {
+            Refers::No => 0,
+            Refers::Name(Athlete::First) => 1,
+            Refers::Name(Athlete::Second) => 2,
+            Refers::Pronoun(Athlete::First) => 3,
+            Refers::Pronoun(Athlete::Second) => 4,
+            Refers::Either => 5,
+        }
+    }
+}
+
 /// The grammatical form of a pronoun or name.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Case {

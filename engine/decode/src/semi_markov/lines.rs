@@ -164,3 +164,76 @@ fn sum_of_products(x: &[f64], y: &[f64]) -> f64 {
     }
     rest + sums.iter().sum::<f64>()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// ln Σ exp, the plain way.
+    fn log_sum(terms: impl Iterator<Item = f64> + Clone) -> f64 {
+        let largest = terms.clone().fold(f64::NEG_INFINITY, f64::max);
+        if largest == f64::NEG_INFINITY {
+            return largest;
+        }
+        largest + terms.map(|term| (term - largest).exp()).sum::<f64>().ln()
+    }
+
+    /// Windows over a line that climbs, drops and rests by `step(at)` from number to number.
+    #[track_caller]
+    fn check(step: impl Fn(usize) -> f64, factor: impl Fn(usize) -> f64) {
+        const LONGEST: usize = 40;
+        let factors: Vec<f64> = (0..LONGEST).map(factor).collect();
+        let table = Factors::new(factors.iter().copied());
+        let mut lines = Lines::default();
+        lines.reset(2, 400);
+        let mut height = 0.0;
+        let mut logs: Vec<f64> = Vec::new();
+        for at in 0..400 {
+            // One number in five, and a stretch longer than the window, are zero.
+            let zero = at % 5 == 2 || (200..260).contains(&at);
+            logs.push(if zero { f64::NEG_INFINITY } else { height });
+            height += step(at);
+            let window = (at + 1usize).saturating_sub(LONGEST)..at + 1;
+            lines.set(1, at, Scaled::exp(logs[at]), window.clone());
+            let skip = LONGEST - window.len();
+            let terms = window.clone().map(|u| logs[u] + factors[skip + u - window.start]);
+            let (found, expected) = (lines.sum(1, window.clone(), &table, skip), log_sum(terms));
+            if expected == f64::NEG_INFINITY {
+                assert!(found.is_zero());
+            } else {
+                let error = (found.ln() - expected).abs();
+                assert!(error <= 1e-13 * expected.abs().max(10.0), "at {at}: {error}");
+            }
+        }
+    }
+
+    #[test]
+    fn sums_are_exact_however_a_line_moves() {
+        let flat = |i: usize| -(i as f64) / 7.0;
+        let never = f64::NEG_INFINITY;
+        for size in [0.5, 9.0, 60.0, 110.0, 500.0, 3000.0] {
+            check(|_| size, flat);
+            check(|_| -size, flat);
+            check(|at| if at / 50 % 2 == 0 { size } else { -size }, flat);
+            check(|at| if at % 3 == 0 { 2.0 * size } else { -size }, flat);
+            // Factors that undo the line's slope, so that the oldest numbers weigh most.
+            check(|_| size, |i| size * 1.5 * (40 - i) as f64);
+            // Only the oldest number counts.
+            check(|_| size, |i| if i == 0 { -5.0 } else { never });
+            check(|_| size, |i| if i == 0 { 5.0 } else { -2.0 * size * i as f64 });
+            check(|_| size, |_| never);
+        }
+    }
+
+    #[test]
+    fn nothing_sums_to_nothing() {
+        let mut lines = Lines::default();
+        lines.reset(1, 8);
+        let factors = Factors::new([0.0, 0.0].into_iter());
+        assert!(lines.sum(0, 0..0, &factors, 0).is_zero());
+        lines.set(0, 0, Scaled::ZERO, 0..1);
+        assert!(lines.sum(0, 0..1, &factors, 0).is_zero());
+        lines.set(0, 1, Scaled::ONE, 0..2);
+        assert_eq!(lines.sum(0, 0..2, &factors, 0).ln(), 0.0);
+    }
+}
