@@ -188,7 +188,7 @@ impl BestPathSpace {
         let line = &self.begun[state * shape.stride..];
         let from = first.max(end.saturating_sub(longest));
         let mut best = f64::NEG_INFINITY;
-        let mut start = from;
+        let mut start = from.min(end - 1);
         for begin in (from..end).rev() {
             let weight = line[begin] + table.exactly[end - begin - 1];
             if weight > best {

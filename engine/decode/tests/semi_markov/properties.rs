@@ -11,6 +11,33 @@ const MIDDLING: Size =
 /// Weights so far apart that hardly any pair fits into one floating-point number.
 const WILD: Size = Size { bins: 40, states: 4, arcs: 12, longest: 9, spread: 900.0, forbidden: 4 };
 
+/// Long enough for tails, for windows that sink or climb out of range, and for runs of bins alike.
+const DRIFTING: Size =
+    Size { bins: 120, states: 4, arcs: 10, longest: 30, spread: 5.0, forbidden: 3 };
+
+/// Problems whose bins come in runs of 25 that all say the same, strongly, and whose arcs weigh the
+/// same at every boundary but for some that are lifted far at a few.
+fn drifting() -> impl Strategy<Value = Problem> {
+    (problem(DRIFTING), 0.5..12.0, 0.0..300.0).prop_map(|(mut problem, strength, lift)| {
+        let arcs = problem.arcs.len();
+        for bin in 1..problem.bins {
+            for arc in 0..arcs {
+                let lifted = bin % 9 == 4 && (bin + arc) % 3 == 0;
+                let weight = problem.arc_weights[arc] + if lifted { lift } else { 0.0 };
+                problem.arc_weights[bin * arcs + arc] = weight;
+            }
+        }
+        let states = problem.states();
+        for bin in 0..problem.bins {
+            for state in 0..states {
+                let first = problem.emissions[bin / 25 * 25 * states + state];
+                problem.emissions[bin * states + state] = first * strength;
+            }
+        }
+        problem
+    })
+}
+
 fn decode(problem: &Problem) -> Result<(Posterior, Path), DecodeError> {
     let lattice = problem.lattice();
     let (mut workspace, mut posterior, mut path) =
@@ -90,12 +117,20 @@ proptest! {
     }
 
     #[test]
+    fn equals_the_dense_reference_on_strong_runs(problem in drifting()) {
+        check(&problem, &dense(&problem))?;
+    }
+
+    #[test]
     fn marginals_are_shares_and_flow(problem in problem(MIDDLING)) {
         let Ok((posterior, _)) = decode(&problem) else { return Ok(()) };
         let (states, arcs) = (problem.states(), problem.arcs.len());
         for row in posterior.state_marginal.chunks(states) {
             prop_assert!(row.iter().all(|share| (0.0..=1.0).contains(share)));
             prop_assert!(close(row.iter().sum(), 1.0));
+        }
+        for (share, weight) in posterior.state_marginal.iter().zip(&problem.emissions) {
+            prop_assert!(*weight > f64::NEG_INFINITY || *share == 0.0, "forbidden, so never");
         }
         for t in 1..problem.bins {
             for state in 0..states {

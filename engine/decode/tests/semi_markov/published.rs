@@ -1,5 +1,8 @@
 //! Worked examples with printed results (FACTS E11).
 
+#[path = "../../benches/invented.rs"]
+mod invented;
+
 use decode::semi_markov::{
     Arc, Durations, Ending, Lattice, MarkovChain, Model, Path, Posterior, Weights, Workspace,
 };
@@ -156,6 +159,32 @@ fn six_sixes() {
     assert_close(&[posterior.log_total.exp()], &[0.005075263], 5e-10);
     assert_close(&[path.log_weight.exp()], &[0.004613203], 5e-10);
     assert_eq!(states(&path), [1; 6]);
+}
+
+/// Computed with hmmlearn 0.3.3 by `benches/reference/hmm_reference.py`: the chain that the
+/// benchmarks compare, over six minutes and three hours.
+#[test]
+fn chain_of_the_benchmarks() {
+    for (bins, total, best) in
+        [(720, -2672.340533786, -2738.316523542), (21_600, -80164.093628131, -81850.642147262)]
+    {
+        let chain = invented::chain(bins);
+        let (posterior, path) = decode(chain.chain.lattice(), &chain.emissions, &chain.arc_weights);
+        assert_close(&[posterior.log_total, path.log_weight], &[total, best], 2e-7);
+    }
+}
+
+/// The round of the benchmarks is one that can be decoded, and its decoding holds together over
+/// three hours: shares sum to one, and the best path is no heavier than all paths.
+#[test]
+fn three_hour_talk() {
+    let round = invented::round(21_600);
+    let (posterior, path) = decode(&round.lattice, &round.emissions, &round.arc_weights);
+    for row in posterior.state_marginal.chunks(round.lattice.states()) {
+        assert_close(&[row.iter().sum()], &[1.0], 1e-10);
+    }
+    assert!(path.log_weight < posterior.log_total);
+    assert!(path.segments.len() > 100);
 }
 
 /// Two states that always alternate, with tabulated durations; sums over every segmentation were
