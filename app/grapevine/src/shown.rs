@@ -2,9 +2,9 @@
 
 use std::ops::Range;
 
-use academy::{Answer, Event, Round, Source, Time};
+use academy::{Answer, Event, Round, Source, Span, Time};
 use reports::{Meant, OpenQuestion, TalkLine, TalkPiece, wording};
-use talk::{Correction, Talk};
+use talk::{Correction, Cue, Talk, Word};
 
 use crate::engine::{Choice, Mention, Question, QuestionKind, Understanding};
 
@@ -113,7 +113,8 @@ pub(crate) fn talk_lines(
     corrections: &[Correction],
     mentions: &[Mention],
 ) -> Vec<TalkLine> {
-    let words: Vec<&str> = talk.words().map(|word| word.text.as_str()).collect();
+    let spoken: Vec<&Word> = talk.words().collect();
+    let words: Vec<&str> = spoken.iter().map(|word| word.text.as_str()).collect();
     let marks = marks(corrections, mentions);
     let mut marks = marks.iter().peekable();
     let mut lines = Vec::new();
@@ -132,7 +133,7 @@ pub(crate) fn talk_lines(
                 // One that reaches into the next line is shown where it starts.
                 let heard = words[mark.words.clone()].join(" ");
                 let (text, heard) = match mark.said {
-                    Some(said) => (said.to_owned(), Some(heard)),
+                    Some(said) => (put_right(&spoken[mark.words.clone()], said), Some(heard)),
                     None => (heard, None),
                 };
                 pieces.push(TalkPiece { text, heard, meant: mark.meant });
@@ -144,13 +145,23 @@ pub(crate) fn talk_lines(
     lines
 }
 
+/// The words as a corrected caption would have them, with their punctuation and case.
+fn put_right(heard: &[&Word], said: &str) -> String {
+    let words: Vec<Word> = heard.iter().map(|word| (*word).clone()).collect();
+    let (whole, said) = (0..words.len(), said.to_owned());
+    let correction = Correction { words: whole, said, probability: 1.0 };
+    let cue = Cue { span: Span::default(), voice: None, words };
+    let corrected = talk::correct(&Talk::new(vec![cue]), &[correction]);
+    corrected.words().map(|word| word.text.as_str()).collect::<Vec<_>>().join(" ")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
 
     /// The lines with `{said|heard}` for corrections and `*` around what happens.
     fn shown(corrections: &[(Range<usize>, &str)], mentions: &[Range<usize>]) -> Vec<String> {
-        let file = "[0:01] so that is\n[0:05] a side can\n[0:09] troll and camera\n";
+        let file = "[0:01] so that is\n[0:05] a side can\n[0:09] troll and Camera, \n";
         let talk = talk::read(file.as_bytes()).unwrap().talk;
         let corrections: Vec<Correction> = (corrections.iter())
             .map(|(words, said)| Correction {
@@ -175,20 +186,20 @@ mod tests {
 
     #[test]
     fn plain_talk_stays_as_it_is() {
-        assert_eq!(shown(&[], &[]), ["so that is", "a side can", "troll and camera"]);
+        assert_eq!(shown(&[], &[]), ["so that is", "a side can", "troll and Camera,"]);
     }
 
     #[test]
     fn what_was_put_right_and_how_it_was_meant_show_together() {
         assert_eq!(
             shown(&[(4..7, "side control"), (8..9, "kimura")], &[4..7, 3..4]),
-            ["so that is", "*a* *{side control|side can troll}*", "and {kimura|camera}"]
+            ["so that is", "*a* *{side control|side can troll}*", "and {Kimura,|Camera,}"]
         );
     }
 
     #[test]
     fn places_that_overlap_or_lie_outside_do_no_harm() {
         let lines = shown(&[], &[0..2, 1..4, 8..9]);
-        assert_eq!(lines, ["*so that* is", "a side can", "troll and *camera*"]);
+        assert_eq!(lines, ["*so that* is", "a side can", "troll and *Camera,*"]);
     }
 }
