@@ -5,18 +5,18 @@
 //! the frequencies of general English. It is packed when the program is built; nothing is loaded.
 //!
 //! Layout of the table, little-endian: number of words W, of pairs P, of words counted (u32
-//! each); W records of 20 bytes in alphabetical order (start of the word in the strings, count,
-//! first pair, all u32; the share left for unseen pairs, f32; first turned pair, u32); P pairs
-//! (second word, count, u16 each) in the order of their first words; the same P pairs turned
-//! (first word, count) in the order of their second words; the words' letters one after another.
+//! each); W records of 24 bytes in alphabetical order (start of the word in the strings, count,
+//! first pair, first turned pair, u32 each; the logarithms of the share left for unseen pairs and
+//! of the word's share of all words, f32 each); P pairs (second word, count, u16 each; logarithm
+//! of the chance of the second after the first, f32) in the order of their first words; the same P
+//! pairs turned (first word instead of second) in the order of their second words; the words'
+//! letters one after another.
 
 use crate::english;
 
 static TABLE: &[u8] = include_bytes!(concat!(env!("OUT_DIR"), "/word_model.bin"));
 
-/// Taken from every pair's count, as in `build.rs`.
-const DISCOUNT: f64 = 0.7;
-/// The share of what coaches say that general English predicts better than other talk does.
+/// The share of general English in a word's chance, as in `build.rs`.
 const GENERAL: f64 = 0.06;
 /// Minus the logarithm of the share of a word that the frequency list lacks: rarer than its
 /// rarest word.
@@ -24,33 +24,45 @@ const UNLISTED: f64 = 19.0;
 /// The least share of a word of the lexicon: half an occurrence among the words counted.
 const LEXICON_FLOOR: f64 = 0.5;
 
+const HEADER: usize = 12;
+const RECORD: usize = 24;
+const PAIR: usize = 8;
+
 /// A word as the model knows it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Spoken {
     /// Its record, if it was counted.
     id: Option<u16>,
-    /// Its share of all words in such talk, and the logarithm of that.
-    alone: f64,
-    ln_alone: f64,
+    /// The logarithm of its share of all words in such talk.
+    ln_alone: f32,
 }
 
-const RECORD: usize = 20;
+fn bytes<const N: usize>(at: usize) -> [u8; N] {
+    TABLE.get(at..at + N).and_then(|bytes| bytes.try_into().ok()).unwrap_or([0; N])
+}
 
 fn number(at: usize) -> u32 {
-    let bytes = TABLE.get(at..at + 4).and_then(|bytes| bytes.try_into().ok());
-    bytes.map_or(0, u32::from_le_bytes)
+    u32::from_le_bytes(bytes(at))
 }
 
 fn words() -> usize {
     number(0) as usize
 }
 
+fn pairs() -> usize {
+    number(4) as usize
+}
+
+fn counted() -> f64 {
+    f64::from(number(8).max(1))
+}
+
 fn record(id: usize, field: usize) -> u32 {
-    number(12 + RECORD * id + 4 * field)
+    number(HEADER + RECORD * id + 4 * field)
 }
 
 fn letters(id: usize) -> &'static [u8] {
-    let strings = 12 + RECORD * words() + 8 * number(4) as usize;
+    let strings = HEADER + RECORD * words() + 2 * PAIR * pairs();
     let end = if id + 1 < words() { strings + record(id + 1, 0) as usize } else { TABLE.len() };
     TABLE.get(strings + record(id, 0) as usize..end).unwrap_or(&[])
 }
@@ -72,30 +84,22 @@ fn find(word: &str) -> Option<u16> {
 impl Spoken {
     /// What the model knows of a word in lower-case letters without apostrophes.
     pub(crate) fn new(word: &str) -> Self {
-        let rarity = english::look_up(word).and_then(|known| known.rarity);
-        Spoken::with_rarity(word, rarity)
+        Spoken::counted(word).unwrap_or_else(|| {
+            let rarity = english::look_up(word).and_then(|known| known.rarity);
+            let ln_alone = GENERAL.ln() - rarity.unwrap_or(UNLISTED);
+            Spoken { id: None, ln_alone: ln_alone as f32 }
+        })
     }
 
-    /// The same where the word's rarity in general English is already known.
-    pub(crate) fn with_rarity(word: &str, rarity: Option<f64>) -> Self {
-        let id = find(word);
-        let count = id.map_or(0, |id| record(id.into(), 1));
-        let here = f64::from(count) / f64::from(number(8).max(1));
-        let general = (-rarity.unwrap_or(UNLISTED)).exp();
-        let alone = (1.0 - GENERAL) * here + GENERAL * general;
-        Spoken { id, alone, ln_alone: alone.ln() }
+    /// The same for words that were counted in talk over rounds only.
+    pub(crate) fn counted(word: &str) -> Option<Self> {
+        find(word).map(|id| Spoken { id: Some(id), ln_alone: f32::from_bits(record(id.into(), 5)) })
     }
 
     /// The same word, known to belong to the lexicon: it will be said, however rarely.
     pub(crate) fn of_the_lexicon(self) -> Self {
-        let floor = LEXICON_FLOOR / f64::from(number(8).max(1));
-        let alone = self.alone.max(floor);
-        Spoken { alone, ln_alone: alone.ln(), ..self }
-    }
-
-    /// How often the word was counted in talk over rounds.
-    pub(crate) fn count(self) -> u32 {
-        self.id.map_or(0, |id| record(id.into(), 1))
+        let floor = (LEXICON_FLOOR / counted()).ln() as f32;
+        Spoken { ln_alone: self.ln_alone.max(floor), ..self }
     }
 
     /// The number of its record, if it was counted.
@@ -104,76 +108,87 @@ impl Spoken {
     }
 
     /// The logarithm of its share of all words.
-    pub(crate) fn ln_alone(self) -> f64 {
+    pub(crate) fn ln_alone(self) -> f32 {
         self.ln_alone
     }
 
     /// The logarithm of the chance that this word follows `before` (or starts the talk).
     pub(crate) fn after(self, before: Option<Spoken>) -> f64 {
-        match before.and_then(|before| before.id) {
-            None => self.ln_alone,
-            Some(first) => self.after_seen(first, pair(first.into(), self.id)),
+        let Some(first) = before.and_then(|before| before.id) else { return self.ln_alone.into() };
+        match pair(first, self.id) {
+            Some(pair) => pair.chance.into(),
+            None => f64::from(ln_left(first)) + f64::from(self.ln_alone),
         }
     }
 
-    /// The same where it is known how often it was counted after the word with that record.
-    pub(crate) fn after_seen(self, first: u16, together: u32) -> f64 {
-        if together == 0 {
-            return ln_left(first) + self.ln_alone;
-        }
-        let first = usize::from(first);
-        let direct = (f64::from(together) - DISCOUNT) / f64::from(record(first, 1).max(1));
-        (direct + f64::from(f32::from_bits(record(first, 3))) * self.alone).ln()
-    }
-
-    /// How often this word was counted right after `before`; pairs counted once are not known.
-    pub(crate) fn count_after(self, before: Spoken) -> u32 {
-        before.id.map_or(0, |first| pair(first.into(), self.id))
+    /// Whether this word was counted right after `before` more than once.
+    pub(crate) fn follows(self, before: Spoken) -> bool {
+        before.id.is_some_and(|first| pair(first, self.id).is_some())
     }
 }
 
 /// The logarithm of the share that a word leaves to words not counted after it.
-pub(crate) fn ln_left(first: u16) -> f64 {
-    f64::from(f32::from_bits(record(first.into(), 3))).ln()
+pub(crate) fn ln_left(first: u16) -> f32 {
+    f32::from_bits(record(first.into(), 4))
 }
 
-/// One pair of the table: the other word and how often they were counted together.
-fn pair_at(at: usize) -> (u16, u32) {
-    let packed = number(12 + RECORD * words() + 4 * at);
-    (packed as u16, packed >> 16)
+/// How many words have records; their numbers are below this.
+pub(crate) fn records() -> usize {
+    words()
 }
 
-/// Where the pairs of a word start and end; `field` tells whether as given or turned.
-fn pairs_of(word: usize, field: usize) -> std::ops::Range<usize> {
-    let all = number(4) as usize;
-    let skip = if field == 4 { all } else { 0 };
-    let end = if word + 1 < words() { record(word + 1, field) as usize } else { all };
+/// Two neighbouring words, seen from one of them.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Pair {
+    /// The record of the other word.
+    pub(crate) other: u16,
+    /// How often they were counted together.
+    #[cfg_attr(not(test), expect(dead_code, reason = "tests hold it against the counts"))]
+    count: u16,
+    /// The logarithm of the chance of the second after the first.
+    pub(crate) chance: f32,
+}
+
+fn pair_at(at: usize) -> Pair {
+    let [a, b, c, d, e, f, g, h] = bytes(HEADER + RECORD * words() + PAIR * at);
+    Pair {
+        other: u16::from_le_bytes([a, b]),
+        count: u16::from_le_bytes([c, d]),
+        chance: f32::from_le_bytes([e, f, g, h]),
+    }
+}
+
+/// Where the pairs of a word start and end, as given (field 2) or turned (field 3).
+fn pairs_of(word: u16, field: usize) -> std::ops::Range<usize> {
+    let word = usize::from(word);
+    let skip = if field == 3 { pairs() } else { 0 };
+    let end = if word + 1 < words() { record(word + 1, field) as usize } else { pairs() };
     skip + record(word, field) as usize..skip + end
 }
 
-/// The words counted after the one with this record, and how often.
-pub(crate) fn followers(word: u16) -> impl Iterator<Item = (u16, u32)> {
-    pairs_of(word.into(), 2).map(pair_at)
+/// The words counted after the one with this record.
+pub(crate) fn followers(word: u16) -> impl Iterator<Item = Pair> {
+    pairs_of(word, 2).map(pair_at)
 }
 
-/// The words counted before the one with this record, and how often.
-pub(crate) fn leaders(word: u16) -> impl Iterator<Item = (u16, u32)> {
-    pairs_of(word.into(), 4).map(pair_at)
+/// The words counted before the one with this record.
+pub(crate) fn leaders(word: u16) -> impl Iterator<Item = Pair> {
+    pairs_of(word, 3).map(pair_at)
 }
 
-fn pair(first: usize, second: Option<u16>) -> u32 {
-    let Some(second) = second else { return 0 };
+fn pair(first: u16, second: Option<u16>) -> Option<Pair> {
+    let second = second?;
     let std::ops::Range { start: mut low, end: mut high } = pairs_of(first, 2);
     while low < high {
         let middle = low.midpoint(high);
-        let (found, count) = pair_at(middle);
-        match found.cmp(&second) {
-            std::cmp::Ordering::Equal => return count,
+        let found = pair_at(middle);
+        match found.other.cmp(&second) {
+            std::cmp::Ordering::Equal => return Some(found),
             std::cmp::Ordering::Less => low = middle + 1,
             std::cmp::Ordering::Greater => high = middle,
         }
     }
-    0
+    None
 }
 
 #[cfg(test)]
@@ -205,16 +220,19 @@ mod tests {
             let (total, alone, together) = counts(first, second);
             let (a, b) = (Spoken::new(first), Spoken::new(second));
             assert_eq!(number(8), total);
-            assert_eq!((a.count(), b.count_after(a)), (alone, together), "{first} {second}");
+            let (x, y) = (a.id().expect("counted"), b.id().expect("counted"));
+            assert_eq!(record(x.into(), 1), alone);
+            assert_eq!(pair(x, Some(y)).map_or(0, |pair| pair.count.into()), together);
+            assert_eq!(b.follows(a), together > 0);
         }
-        assert_eq!(Spoken::new("berimbolooo").count(), 0);
+        assert_eq!(Spoken::new("berimbolooo").id(), None);
         // The turned pairs are the same pairs.
         let half = Spoken::new("half").id().expect("counted");
         let guard = Spoken::new("guard").id().expect("counted");
-        let there = followers(half).find(|(word, _)| *word == guard);
-        let back = leaders(guard).find(|(word, _)| *word == half);
+        let there = followers(half).find(|pair| pair.other == guard);
+        let back = leaders(guard).find(|pair| pair.other == half);
         assert!(there.is_some());
-        assert_eq!(there.map(|(_, count)| count), back.map(|(_, count)| count));
+        assert_eq!(there.map(|pair| pair.chance), back.map(|pair| pair.chance));
     }
 
     #[test]

@@ -9,7 +9,7 @@
 mod edges;
 mod skeleton;
 
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
 use crate::phoneme::Phoneme;
 use crate::sound_distance::{self, Cost};
@@ -88,7 +88,7 @@ pub(crate) struct Targets {
     /// The places of each target's first and last word among the edges.
     ends: Vec<(u16, u16)>,
     /// Targets by key: a stretch of `listed`.
-    keys: HashMap<skeleton::Key, (u32, u32)>,
+    keys: FxHashMap<skeleton::Key, (u32, u32)>,
     listed: Vec<u16>,
 }
 
@@ -105,7 +105,7 @@ impl Targets {
         }
         pairs.sort_unstable();
         pairs.dedup();
-        let mut keys = HashMap::new();
+        let mut keys = FxHashMap::default();
         for (at, (key, _)) in pairs.iter().enumerate() {
             keys.entry(*key).or_insert((at as u32, 0)).1 = at as u32 + 1;
         }
@@ -152,14 +152,10 @@ const WIDEST: usize = 5;
 pub(crate) fn search(heard: &[HeardWord], targets: &Targets, hearing: &Hearing) -> Vec<Match> {
     let mut matches = Vec::new();
     let mut searcher = Searcher::new(targets, hearing);
-    // For each place the chances of going on from every last word; kept for the windows that end
-    // there.
-    let onward: Vec<Vec<f32>> = (0..heard.len())
-        .map(|at| {
-            let next = heard.get(at + 1).map(|next| next.spoken);
-            targets.edges.before(next, hearing.strangest)
-        })
-        .collect();
+    // The chances of going on from every last word, for the windows that end at each of the next
+    // places; the buffers go round.
+    let mut onward: [Vec<f32>; WIDEST] = std::array::from_fn(|_| Vec::new());
+    let mut ready = 0;
     let mut opening = Vec::new();
     for start in 0..heard.len() {
         let before = start.checked_sub(1).map(|at| heard[at].spoken);
@@ -170,6 +166,11 @@ pub(crate) fn search(heard: &[HeardWord], targets: &Targets, hearing: &Hearing) 
         for length in 1..=WIDEST.min(heard.len() - start) {
             let end = start + length - 1;
             let word = &heard[end];
+            if ready <= end {
+                let next = heard.get(end + 1).map(|next| next.spoken);
+                targets.edges.before(next, hearing.strangest, &mut onward[end % WIDEST]);
+                ready = end + 1;
+            }
             searcher.window.extend(&word.sounds);
             if searcher.window.len() > sound_distance::LONGEST {
                 break;
@@ -179,7 +180,8 @@ pub(crate) fn search(heard: &[HeardWord], targets: &Targets, hearing: &Hearing) 
             previous = Some(word.spoken);
             let next = heard.get(end + 1).map(|next| next.spoken.after(previous));
             let as_heard = as_heard + next.map_or(0.0, |next| next.max(hearing.strangest));
-            if let Some((target, odds)) = searcher.best(length, as_heard, &opening, &onward[end]) {
+            let onward = &onward[end % WIDEST];
+            if let Some((target, odds)) = searcher.best(length, as_heard, &opening, onward) {
                 matches.push(Match { start, length, target, odds });
             }
         }

@@ -6,7 +6,7 @@
 mod parse;
 mod targets;
 
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
 use academy::Position;
 
@@ -176,15 +176,16 @@ pub(crate) struct Reading {
 #[derive(Clone, Debug)]
 pub struct Lexicon {
     terms: Vec<Term>,
+    ids: FxHashMap<String, TermIndex>,
     forms: Vec<Form>,
     words: Vec<String>,
-    readings: HashMap<String, Vec<Reading>>,
+    readings: FxHashMap<String, Vec<Reading>>,
     /// Forms by their first word, longest first.
-    starting: HashMap<WordId, Vec<FormIndex>>,
+    starting: FxHashMap<WordId, Vec<FormIndex>>,
     /// Forms of several words by the letters alone, for words heard as one.
-    joined: HashMap<String, FormIndex>,
+    joined: FxHashMap<String, FormIndex>,
     /// Pronunciations that the data gives because the letters mislead.
-    sounds: HashMap<String, Vec<Vec<Phoneme>>>,
+    sounds: FxHashMap<String, Vec<Vec<Phoneme>>>,
     /// What the search by sound looks for.
     targets: Targets,
 }
@@ -211,12 +212,13 @@ impl Lexicon {
     fn empty() -> Self {
         Lexicon {
             terms: Vec::new(),
+            ids: FxHashMap::default(),
             forms: Vec::new(),
             words: Vec::new(),
-            readings: HashMap::new(),
-            starting: HashMap::new(),
-            joined: HashMap::new(),
-            sounds: HashMap::new(),
+            readings: FxHashMap::default(),
+            starting: FxHashMap::default(),
+            joined: FxHashMap::default(),
+            sounds: FxHashMap::default(),
             targets: Targets::default(),
         }
     }
@@ -259,7 +261,7 @@ impl Lexicon {
     /// The term with this id.
     #[must_use]
     pub fn find(&self, id: &str) -> Option<TermIndex> {
-        self.terms.iter().position(|term| term.id == id).map(TermIndex)
+        self.ids.get(id).copied()
     }
 
     pub(crate) fn word(&self, id: WordId) -> &str {

@@ -139,6 +139,7 @@ impl Lexicon {
             return Err(LexiconFault::RepeatedId(term.id));
         }
         let index = TermIndex(self.terms.len());
+        self.ids.insert(term.id.clone(), index);
         self.terms.push(term);
         let first_form = self.forms.len();
         self.add_form(index, cells[2], Language::English)?;

@@ -1,7 +1,7 @@
 //! What the search by sound looks for: every spoken form with its pronunciations, and the
 //! inflections that are really said.
 
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
 use super::{FormIndex, Language, Lexicon};
 use crate::by_sound::{Target, Targets};
@@ -16,14 +16,50 @@ const MOST_PRONUNCIATIONS: usize = 4;
 /// Words looked up once.
 #[derive(Default)]
 struct Cache {
-    known: HashMap<String, (Spoken, Vec<Vec<Phoneme>>)>,
+    known: FxHashMap<String, (Spoken, Vec<Vec<Phoneme>>)>,
+    /// The inflections of a word that were counted in talk over rounds.
+    inflections: FxHashMap<String, Vec<(String, Spoken)>>,
 }
 
 impl Cache {
     fn get(&mut self, word: &str, lexicon: &Lexicon) -> &(Spoken, Vec<Vec<Phoneme>>) {
-        self.known.entry(word.to_owned()).or_insert_with(|| {
-            (Spoken::new(word).of_the_lexicon(), lexicon.all_pronunciations(word))
-        })
+        if !self.known.contains_key(word) {
+            let known = (Spoken::new(word).of_the_lexicon(), lexicon.all_pronunciations(word));
+            self.known.insert(word.to_owned(), known);
+        }
+        &self.known[word]
+    }
+
+    fn inflections(&mut self, word: &str) -> &[(String, Spoken)] {
+        if !self.inflections.contains_key(word) {
+            let surfaces = spelling::inflections(word).into_iter();
+            let counted = surfaces.filter_map(|s| Spoken::counted(&s).map(|spoken| (s, spoken)));
+            self.inflections.insert(word.to_owned(), counted.collect());
+        }
+        &self.inflections[word]
+    }
+
+    /// The inflections of a form that occur in talk over rounds: which word is changed, the first
+    /// ("took the back") or the last ("arm bars"), and into what.
+    fn inflected(&mut self, words: &[&str]) -> Vec<(usize, String)> {
+        let last = words.len() - 1;
+        let mut surfaces = Vec::new();
+        for place in if last == 0 { vec![0] } else { vec![0, last] } {
+            let neighbour = if place == 0 { words.get(1) } else { words.get(last - 1) };
+            let beside = neighbour.map(|neighbour| Spoken::counted(neighbour));
+            for (surface, spoken) in self.inflections(words[place]) {
+                let said = match beside {
+                    None => true,
+                    Some(None) => false,
+                    Some(Some(beside)) if place == 0 => beside.follows(*spoken),
+                    Some(Some(beside)) => spoken.follows(beside),
+                };
+                if said {
+                    surfaces.push((place, surface.clone()));
+                }
+            }
+        }
+        surfaces
     }
 }
 
@@ -58,15 +94,11 @@ impl Lexicon {
             if !matches!(form.language, Language::English | Language::Own) {
                 continue;
             }
-            for surface in inflected(&words) {
-                let words: Vec<&str> = surface.iter().map(String::as_str).collect();
-                self.push_targets(
-                    FormIndex(at),
-                    &words,
-                    &words.join(" "),
-                    &mut cache,
-                    &mut targets,
-                );
+            for (place, surface) in cache.inflected(&words) {
+                let mut words = words.clone();
+                words[place] = &surface;
+                let text = words.join(" ");
+                self.push_targets(FormIndex(at), &words, &text, &mut cache, &mut targets);
             }
         }
         Targets::new(targets)
@@ -110,31 +142,4 @@ impl Lexicon {
             });
         }
     }
-}
-
-/// The inflections of a form that occur in talk over rounds: of its first word ("took the back")
-/// or of its last ("arm bars").
-fn inflected(words: &[&str]) -> Vec<Vec<String>> {
-    let mut surfaces = Vec::new();
-    let last = words.len() - 1;
-    for place in if last == 0 { vec![0] } else { vec![0, last] } {
-        for surface in spelling::inflections(words[place]) {
-            let spoken = Spoken::new(&surface);
-            if spoken.count() == 0 {
-                continue;
-            }
-            let neighbour = if place == 0 { words.get(1) } else { words.get(last - 1) };
-            let said = neighbour.is_none_or(|neighbour| {
-                let neighbour = Spoken::new(neighbour);
-                let (a, b) = if place == 0 { (spoken, neighbour) } else { (neighbour, spoken) };
-                b.count_after(a) > 0
-            });
-            if said {
-                let mut changed: Vec<String> = words.iter().map(|w| (*w).to_owned()).collect();
-                changed[place] = surface;
-                surfaces.push(changed);
-            }
-        }
-    }
-    surfaces
 }
