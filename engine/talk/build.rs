@@ -87,11 +87,13 @@ fn pack_model(text: &str, english: &BTreeMap<String, Entry>) -> Result<Vec<u8>, 
     let mut of_first: BTreeMap<&str, Vec<u8>> = BTreeMap::new();
     let mut of_second: BTreeMap<&str, Vec<u8>> = BTreeMap::new();
     for ((first, second), together) in &pairs {
-        let id = |word: &str| ids.get(word).copied().ok_or_else(|| format!("pair with unknown {word}"));
+        let id =
+            |word: &str| ids.get(word).copied().ok_or_else(|| format!("pair with unknown {word}"));
         let direct = (f64::from(*together) - DISCOUNT) / f64::from(words[first]);
         let chance = (direct + left[first] * alone(second)).ln() as f32;
         let count = u16::try_from(*together).unwrap_or(u16::MAX).to_le_bytes();
-        for (list, key, other) in [(&mut of_first, first, second), (&mut of_second, second, first)] {
+        for (list, key, other) in [(&mut of_first, first, second), (&mut of_second, second, first)]
+        {
             let entry = list.entry(key).or_default();
             entry.extend(id(other)?.to_le_bytes());
             entry.extend(count);

@@ -11,7 +11,7 @@ use crate::timed_words::{Cue, Talk, Word};
 
 /// From this chance on a correction is made without asking. Below it the text stays as heard:
 /// nothing is changed silently on a guess.
-pub const LEAST_TO_CORRECT: f64 = 0.7;
+pub const LEAST_TO_CORRECT: f64 = 0.6;
 
 /// One replacement of words, by their places in the whole talk.
 #[derive(Clone, Debug, PartialEq)]
@@ -298,8 +298,8 @@ mod tests {
             by: FoundBy::Sound,
             said: "kimura".to_owned(),
         };
-        assert!(corrections(&words, &[find(0.69)], &[], LEAST_TO_CORRECT).is_empty());
-        assert_eq!(corrections(&words, &[find(0.71)], &[], LEAST_TO_CORRECT).len(), 1);
+        assert!(corrections(&words, &[find(0.59)], &[], LEAST_TO_CORRECT).is_empty());
+        assert_eq!(corrections(&words, &[find(0.61)], &[], LEAST_TO_CORRECT).len(), 1);
         // Places beyond the words are ignored.
         let beyond = Find { words: 2..9, ..find(0.9) };
         assert!(corrections(&words, &[beyond], &[], LEAST_TO_CORRECT).is_empty());

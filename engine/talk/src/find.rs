@@ -102,9 +102,11 @@ pub(crate) fn hear(tokens: &[Token], lexicon: &Lexicon) -> Vec<HeardWord> {
     tokens
         .iter()
         .map(|token| {
-            let spoken = token.spoken();
-            let sounds = lexicon.pronunciations(&spoken).into_iter().next().unwrap_or_default();
-            HeardWord { spoken: Spoken::new(&spoken), sounds, trusted: false }
+            let text = token.spoken();
+            let spoken = Spoken::new(&text);
+            let sounds = lexicon.pronunciations(&text).into_iter().next().unwrap_or_default();
+            let unknown = !spoken.is_known();
+            HeardWord { spoken, sounds, unknown, trusted: false }
         })
         .collect()
 }
@@ -125,7 +127,7 @@ pub(crate) fn find_exact(tokens: &[Token], lexicon: &Lexicon) -> Vec<Find> {
             form,
             probability,
             by: FoundBy::Exact,
-            said: said(&tokens[at..at + length], found),
+            said: said(&tokens[at..at + length], found, lexicon),
         });
         at += length;
         // A hyphenated word may hold the end of one form and the start of another.
@@ -136,19 +138,35 @@ pub(crate) fn find_exact(tokens: &[Token], lexicon: &Lexicon) -> Vec<Find> {
     finds
 }
 
-/// What was said where a form was found exactly: the words as heard, unless they were joined or
-/// split in another way than the form is written.
-fn said(tokens: &[Token], form: &Form) -> String {
-    if tokens.len() == form.words.len() {
-        let words: Vec<String> = tokens.iter().map(Token::spoken).collect();
-        return words.join(" ");
+/// What was said where a form was found exactly: the words as heard, except where the form is
+/// more often written together or apart ("under hook", "halfguard").
+fn said(tokens: &[Token], form: &Form, lexicon: &Lexicon) -> String {
+    let heard: Vec<String> = tokens.iter().map(Token::spoken).collect();
+    let together = heard.concat();
+    let apart = if heard.len() > 1 {
+        heard.clone()
+    } else {
+        match lexicon.written_apart(&tokens[0].text) {
+            Some(words) => words,
+            None => return together,
+        }
+    };
+    let known_together = !lexicon.readings(&together).is_empty();
+    let known_apart = form.words.len() > 1 || heard.len() == 1;
+    let chance = |words: &[String]| {
+        let mut before = None;
+        let spoken = words.iter().map(|word| Spoken::new(word));
+        spoken.map(|word| word.after(before.replace(word))).sum::<f64>()
+    };
+    let join = !known_apart
+        || (known_together && chance(std::slice::from_ref(&together)) > chance(&apart));
+    let said = if join { together } else { apart.join(" ") };
+    let possessive = tokens.last().is_some_and(|token| token.possessive);
+    // What was heard with an apostrophe keeps it.
+    match said.strip_suffix('s') {
+        Some(stem) if possessive && said != heard.join(" ") => format!("{stem}'s"),
+        _ => said,
     }
-    let mut letters: String = tokens.iter().map(|token| token.text.as_str()).collect();
-    if tokens.last().is_some_and(|token| token.possessive) {
-        letters.push_str("'s");
-    }
-    let plain = spelling::words_of(&form.text);
-    if plain.len() == 1 { letters } else { plain.join(" ") }
 }
 
 /// The longest form that starts with the first of these pieces: how many pieces, and which.
@@ -241,6 +259,75 @@ mod tests {
         );
         check("mata leão", &[("mata leão", "rear_naked_choke")]);
         check("juji gatame", &[("juji gatame", "armbar")]);
+    }
+
+    /// The ids of terms found by sound with at least this chance.
+    fn by_sound(text: &str, least: f64) -> Vec<String> {
+        let lexicon = Lexicon::builtin();
+        let words: Vec<&str> = text.split_whitespace().collect();
+        let finds = find_terms(&words, &lexicon);
+        let sounded = finds.iter().filter(|f| f.by == FoundBy::Sound && f.probability >= least);
+        sounded.map(|f| lexicon.term(f.term).id.clone()).collect()
+    }
+
+    #[test]
+    fn terms_are_found_by_sound() {
+        // STACK section 7 and FACTS B: mishearings of the trade's words, with words around them.
+        for (text, term) in [
+            ("she's got the back with the seat built", "seatbelt"),
+            ("he plays the della reeva guard", "de_la_riva"),
+            ("and there's the oma plata from guard", "omoplata"),
+            ("he passes to sight control", "side_control"),
+            ("goes for the kenora from half guard", "kimura"),
+            ("and that's the barren bolo to the back", "berimbolo"),
+            ("then the knee sliced pass", "knee_cut"),
+            ("straight into closed card", "closed_guard"),
+        ] {
+            let found = by_sound(text, 0.3);
+            let exact = super::tests::found(text);
+            let there = found.iter().any(|id| id == term) || exact.iter().any(|(_, id)| id == term);
+            assert!(there, "{text}: {found:?}");
+        }
+    }
+
+    #[test]
+    fn ordinary_words_do_not_become_terms() {
+        // STACK section 7: hard negatives, and FACTS B: words that sound like terms.
+        for text in [
+            "put the camera over there please",
+            "it takes some self control to breathe slowly",
+            "the arrival of the new students was late",
+            "come over and have some water",
+            "bring a ball next time",
+            "the neighbor said we were too loud",
+            "he is a wizard with computers",
+            "open your mouth and breathe",
+            "that is a large amount of money",
+            "my role here is to teach",
+        ] {
+            assert_eq!(by_sound(text, 0.6), Vec::<String>::new(), "in {text:?}");
+        }
+    }
+
+    #[test]
+    fn spellings_follow_what_is_written_more_often() {
+        let lexicon = Lexicon::builtin();
+        let said = |text: &str| {
+            let words: Vec<&str> = text.split_whitespace().collect();
+            let finds = find_terms(&words, &lexicon);
+            finds.into_iter().map(|f| f.said).collect::<Vec<_>>().join(", ")
+        };
+        assert_eq!(said("the under hook"), "underhook");
+        assert_eq!(said("halfguard"), "half guard");
+        assert_eq!(said("swept"), "swept");
+    }
+
+    #[test]
+    fn a_coachs_form_is_found() {
+        let lexicon = Lexicon::builtin().with_form("berimbolo", "rim below").expect("a new form");
+        let finds = find_terms(&["nice", "rim", "below"], &lexicon);
+        assert_eq!(lexicon.term(finds[0].term).id, "berimbolo");
+        assert_eq!((finds[0].words.clone(), finds[0].by), (1..3, FoundBy::Exact));
     }
 
     #[test]

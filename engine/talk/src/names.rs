@@ -30,9 +30,16 @@ pub struct NameFind {
     pub said: String,
 }
 
-/// Chance that a name heard as written is the athlete. A name that is also a common word of
-/// English or of the trade ("Will", "Grace") is weighed by its surroundings instead.
+/// Chance that a name heard as written is the athlete. A name that is also a word of talk over
+/// rounds ("Will", "Mark", "Hope") is weighed by its surroundings instead.
 const EXACT: f64 = 0.99;
+
+/// Nats by which a capital inside a sentence speaks for a name, where the text has capitals.
+const CAPITAL: f64 = 3.0;
+
+/// Nats by which the word is preferred to the name: pairs of words alone do not know that "he
+/// will" hardly ever goes on as a name.
+const WORD_FIRST: f64 = 2.0;
 
 /// Where the two athletes are named in `words`, from left to right, without overlap.
 ///
@@ -52,7 +59,7 @@ pub fn find_names_with(
     hearing: &Hearing,
 ) -> Vec<NameFind> {
     let tokens = spelling::tokens(words);
-    let mut finds = exact(&tokens, names);
+    let mut finds = exact(words, &tokens, names);
     let targets = Targets::new(
         Athlete::BOTH
             .into_iter()
@@ -84,14 +91,28 @@ pub fn find_names_with(
     });
     raise_repeated(&mut matches, &tokens, &targets);
     for found in by_sound::choose(matches) {
-        let last = found.start + found.length - 1;
         let target = targets.get(found.target);
+        let (mut start, mut end) = (found.start, found.start + found.length);
+        // A small word heard as it is stays out of the find: only the name was misheard.
+        let mut said = target.text.as_str();
+        while let Some((first, rest)) = said.split_once(' ')
+            && start + 1 < end
+            && tokens[start].spoken() == first
+        {
+            (start, said) = (start + 1, rest);
+        }
+        while let Some((rest, last)) = said.rsplit_once(' ')
+            && start + 1 < end
+            && tokens[end - 1].spoken() == last
+        {
+            (end, said) = (end - 1, rest);
+        }
         finds.push(NameFind {
-            words: tokens[found.start].word..tokens[last].word + 1,
+            words: tokens[start].word..tokens[end - 1].word + 1,
             athlete: Athlete::BOTH[target.what],
             probability: by_sound::chance(found.odds),
             exact: false,
-            said: target.text.clone(),
+            said: said.to_owned(),
         });
     }
     finds.sort_by_key(|find| find.words.start);
@@ -116,7 +137,7 @@ fn raise_repeated(matches: &mut [Match], tokens: &[Token], targets: &Targets) {
 }
 
 /// The names as written.
-fn exact(tokens: &[Token], names: [&str; 2]) -> Vec<NameFind> {
+fn exact(words: &[&str], tokens: &[Token], names: [&str; 2]) -> Vec<NameFind> {
     let written = names.map(spelling::words_of);
     let mut finds: Vec<NameFind> = Vec::new();
     let mut at = 0;
@@ -136,13 +157,41 @@ fn exact(tokens: &[Token], names: [&str; 2]) -> Vec<NameFind> {
         finds.push(NameFind {
             words: tokens[at].word..tokens[last].word + 1,
             athlete,
-            probability: EXACT,
+            probability: certainty(words, tokens, at..last + 1),
             exact: true,
             said: format!("{}{possessive}", names[athlete.index()]),
         });
         at = last + 1;
     }
     finds
+}
+
+/// The chance that words written as a name are the name.
+///
+/// Certain enough for most names; for one that talk over rounds uses as a word, the chance of the
+/// name in these surroundings against that of the word.
+fn certainty(words: &[&str], tokens: &[Token], place: Range<usize>) -> f64 {
+    let [token] = &tokens[place.clone()] else { return EXACT };
+    let Some(word) = Spoken::counted(&token.text).filter(|_| !token.possessive) else {
+        return EXACT;
+    };
+    let beside = |at: Option<usize>| {
+        at.and_then(|at| tokens.get(at)).map(|token| Spoken::new(&token.spoken()))
+    };
+    let (before, next) = (beside(place.start.checked_sub(1)), beside(Some(place.end)));
+    let chance =
+        |said: Spoken| said.after(before) + next.map_or(0.0, |next| next.after(Some(said)));
+    let capital =
+        |text: &str| text.chars().find(|c| c.is_alphabetic()).is_some_and(char::is_uppercase);
+    let inside = token.word > 0 && !words[token.word - 1].ends_with(['.', '!', '?', ':']);
+    let written = words[token.word];
+    let case = match (capital(written), words.iter().any(|word| capital(word))) {
+        (true, _) if inside => CAPITAL,
+        (false, true) => -CAPITAL,
+        _ => 0.0,
+    };
+    let odds = chance(Spoken::new(NAME)) - chance(word) + case - WORD_FIRST;
+    (1.0 / (1.0 + (-odds).exp())).min(EXACT)
 }
 
 /// The ways a name may be said: as the dictionary has it, as an English reader would read it,
@@ -235,5 +284,46 @@ mod tests {
         let found: Vec<_> = finds.iter().map(|f| (f.words.clone(), f.athlete, f.exact)).collect();
         assert_eq!(found, [(0..1, Athlete::First, true), (3..4, Athlete::Second, true)]);
         assert!(find_names(&words, ["", "-"], &lexicon).is_empty());
+    }
+
+    fn probabilities(text: &str, names: [&str; 2]) -> Vec<(String, Athlete, f64)> {
+        let words: Vec<&str> = text.split_whitespace().collect();
+        let finds = find_names(&words, names, &Lexicon::builtin());
+        let heard = |find: &NameFind| words[find.words.clone()].join(" ");
+        finds.iter().map(|find| (heard(find), find.athlete, find.probability)).collect()
+    }
+
+    #[test]
+    fn a_name_that_is_a_word_is_weighed() {
+        let chance = |text: &str| {
+            let found = probabilities(text, ["Mark", "Will"]);
+            found.iter().map(|(_, _, chance)| *chance).fold(0.0, f64::max)
+        };
+        assert!(chance("and will goes for the kimura") > 0.8);
+        assert!(chance("he will get the underhook") < 0.4);
+        assert!(chance("So Will has the back") > chance("so he will have the back"));
+    }
+
+    #[test]
+    fn names_are_found_by_sound() {
+        // Mishearings of names by their sounds, made up for this test.
+        for (text, names, heard, athlete) in [
+            ("and alina's got the mount", ["Halina", "Bruno"], "alina's", Athlete::First),
+            ("so brewno is on top", ["Halina", "Bruno"], "brewno", Athlete::Second),
+            ("and gore on takes the back", ["Goran", "Mette"], "gore on", Athlete::First),
+            ("look at metta passing", ["Goran", "Mette"], "metta", Athlete::Second),
+        ] {
+            let found = probabilities(text, names);
+            let hit = found.iter().find(|(words, who, _)| words == heard && *who == athlete);
+            assert!(hit.is_some_and(|(_, _, chance)| *chance > 0.5), "{text}: {found:?}");
+        }
+        assert_eq!(probabilities("and he sits down in the middle", ["Goran", "Mette"]), []);
+    }
+
+    #[test]
+    fn a_small_word_heard_within_a_name_comes_back() {
+        let words = ["a", "round", "for", "bruno", "an", "alinan", "good"];
+        let finds = find_names(&words, ["Halina", "Bruno"], &Lexicon::builtin());
+        assert_eq!(finds[0].said, "Bruno");
     }
 }

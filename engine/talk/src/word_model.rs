@@ -35,6 +35,8 @@ pub(crate) struct Spoken {
     id: Option<u16>,
     /// The logarithm of its share of all words in such talk.
     ln_alone: f32,
+    /// Whether it is a word at all, as far as dictionaries and talk over rounds tell.
+    known: bool,
 }
 
 fn bytes<const N: usize>(at: usize) -> [u8; N] {
@@ -85,21 +87,32 @@ impl Spoken {
     /// What the model knows of a word in lower-case letters without apostrophes.
     pub(crate) fn new(word: &str) -> Self {
         Spoken::counted(word).unwrap_or_else(|| {
-            let rarity = english::look_up(word).and_then(|known| known.rarity);
-            let ln_alone = GENERAL.ln() - rarity.unwrap_or(UNLISTED);
-            Spoken { id: None, ln_alone: ln_alone as f32 }
+            let english = english::look_up(word);
+            let rarity = english.as_ref().and_then(|word| word.rarity);
+            let ln_alone = (GENERAL.ln() - rarity.unwrap_or(UNLISTED)) as f32;
+            let digits = word.bytes().all(|b| b.is_ascii_digit());
+            Spoken { id: None, ln_alone, known: english.is_some() || digits }
         })
     }
 
     /// The same for words that were counted in talk over rounds only.
     pub(crate) fn counted(word: &str) -> Option<Self> {
-        find(word).map(|id| Spoken { id: Some(id), ln_alone: f32::from_bits(record(id.into(), 5)) })
+        find(word).map(|id| Spoken {
+            id: Some(id),
+            ln_alone: f32::from_bits(record(id.into(), 5)),
+            known: true,
+        })
     }
 
     /// The same word, known to belong to the lexicon: it will be said, however rarely.
     pub(crate) fn of_the_lexicon(self) -> Self {
         let floor = (LEXICON_FLOOR / counted()).ln() as f32;
         Spoken { ln_alone: self.ln_alone.max(floor), ..self }
+    }
+
+    /// Whether dictionaries or talk over rounds hold it.
+    pub(crate) fn is_known(self) -> bool {
+        self.known
     }
 
     /// The number of its record, if it was counted.
@@ -123,7 +136,7 @@ impl Spoken {
 
     /// Whether this word was counted right after `before` more than once.
     pub(crate) fn follows(self, before: Spoken) -> bool {
-        before.id.is_some_and(|first| pair(first, self.id).is_some())
+        before.id.is_some_and(|first| pair(first, self.id).is_some_and(|pair| pair.count > 0))
     }
 }
 
@@ -143,8 +156,7 @@ pub(crate) struct Pair {
     /// The record of the other word.
     pub(crate) other: u16,
     /// How often they were counted together.
-    #[cfg_attr(not(test), expect(dead_code, reason = "tests hold it against the counts"))]
-    count: u16,
+    pub(crate) count: u16,
     /// The logarithm of the chance of the second after the first.
     pub(crate) chance: f32,
 }

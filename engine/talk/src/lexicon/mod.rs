@@ -280,6 +280,12 @@ impl Lexicon {
         self.joined.get(letters).copied()
     }
 
+    /// The words of the form of several words that has these letters.
+    pub(crate) fn written_apart(&self, letters: &str) -> Option<Vec<String>> {
+        let form = self.form(self.written_together(letters)?);
+        Some(form.words.iter().map(|id| self.word(*id).to_owned()).collect())
+    }
+
     pub(crate) fn given_sounds(&self, word: &str) -> &[Vec<Phoneme>] {
         self.sounds.get(word).map_or(&[], Vec::as_slice)
     }
