@@ -6,6 +6,8 @@ use academy::{Person, Pronoun, Round, RoundKind, Time};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::commands::error::CommandError;
+use crate::commands::evaluate::EvaluateArguments;
+use crate::commands::learn::LearnArguments;
 use crate::commands::prepare::PrepareArguments;
 
 /// Turns the coach's talk over a sparring round into a ledger of what happened.
@@ -34,6 +36,8 @@ pub(crate) enum Command {
     Read(ReadArguments),
     Captions(CaptionsArguments),
     Ask(AskArguments),
+    Evaluate(EvaluateArguments),
+    Learn(LearnArguments),
     Prepare(PrepareArguments),
     Completions(CompletionsArguments),
     Man(ManArguments),

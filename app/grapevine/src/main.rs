@@ -7,6 +7,7 @@ mod answers_beside;
 mod arguments;
 mod commands;
 mod engine;
+mod folds;
 mod rounds_folder;
 mod shown;
 mod talk_file;

@@ -25,6 +25,12 @@ pub(crate) enum CommandError {
     NoRounds { name: String },
     #[error("{name}: {source}")]
     Truth { name: String, source: decode::evaluation::truth::TruthError },
+    #[error("{name}: {source}")]
+    Folds { name: String, source: serde_json::Error },
+    #[error("{name}: {source}")]
+    Reader { name: String, source: decode::reader::parameters_file::ParametersError },
+    #[error("the parameters cannot be used: {0}")]
+    Model(decode::semi_markov::ModelError),
     #[error("{name}: nothing is said in it; is it the right file?")]
     NothingSaid { name: String },
     #[error("{name}: nothing in the talk is about a round; is it the right file?")]

@@ -4,6 +4,8 @@ mod ask;
 mod captions;
 mod completions;
 pub(crate) mod error;
+pub(crate) mod evaluate;
+pub(crate) mod learn;
 mod man;
 pub(crate) mod prepare;
 mod read;
@@ -17,6 +19,8 @@ pub(crate) fn run(command: Command) -> Result<(), CommandError> {
         Command::Read(arguments) => read::run(&arguments),
         Command::Captions(arguments) => captions::run(&arguments),
         Command::Ask(arguments) => ask::run(&arguments),
+        Command::Evaluate(arguments) => evaluate::run(&arguments),
+        Command::Learn(arguments) => learn::run(&arguments),
         Command::Prepare(arguments) => prepare::run(&arguments),
         Command::Completions(arguments) => completions::run(&arguments),
         Command::Man(arguments) => man::run(&arguments),

@@ -86,7 +86,7 @@ impl Network {
     ///
     /// # Errors
     /// [`ParametersError`]: not parameters, another version, or shapes that do not fit.
-    pub(super) fn open(
+    pub(crate) fn open(
         file: &ParametersFile<'_>,
         outputs: usize,
         word_outputs: usize,

@@ -40,7 +40,7 @@ pub enum ParametersError {
 }
 
 #[derive(Debug, Deserialize)]
-pub(super) struct Header {
+pub(crate) struct Header {
     version: u32,
     pub(super) width: usize,
     pub(super) tokens: Vec<String>,
@@ -58,13 +58,13 @@ struct TensorPlace {
 }
 
 /// An opened file: the header, and the numbers still as bytes.
-pub(super) struct ParametersFile<'a> {
-    pub(super) header: Header,
+pub(crate) struct ParametersFile<'a> {
+    pub(crate) header: Header,
     numbers: &'a [u8],
 }
 
 impl<'a> ParametersFile<'a> {
-    pub(super) fn open(bytes: &'a [u8]) -> Result<Self, ParametersError> {
+    pub(crate) fn open(bytes: &'a [u8]) -> Result<Self, ParametersError> {
         let rest = bytes.strip_prefix(MAGIC).ok_or(ParametersError::Other)?;
         let (length, rest) = rest.split_first_chunk::<4>().ok_or(ParametersError::Short)?;
         let length = u32::from_le_bytes(*length) as usize;
@@ -80,7 +80,7 @@ impl<'a> ParametersFile<'a> {
     }
 
     /// The bytes of a tensor, two for each number, row by row.
-    pub(super) fn bytes(&self, name: &str, shape: &[usize]) -> Result<&'a [u8], ParametersError> {
+    pub(crate) fn bytes(&self, name: &str, shape: &[usize]) -> Result<&'a [u8], ParametersError> {
         let missing = || ParametersError::Tensor { name: name.to_owned(), shape: shape.to_vec() };
         let place = self.header.tensors.iter().find(|place| place.name == name);
         let place = place.filter(|place| place.shape == shape).ok_or_else(missing)?;
@@ -91,7 +91,7 @@ impl<'a> ParametersFile<'a> {
     }
 
     /// The numbers of a tensor, row by row.
-    pub(super) fn numbers(&self, name: &str, shape: &[usize]) -> Result<Vec<f32>, ParametersError> {
+    pub(crate) fn numbers(&self, name: &str, shape: &[usize]) -> Result<Vec<f32>, ParametersError> {
         let numbers: Vec<f32> = halves(self.bytes(name, shape)?).collect();
         if numbers.iter().all(|number| number.is_finite()) {
             Ok(numbers)

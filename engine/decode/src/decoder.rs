@@ -1,0 +1,294 @@
+//! From a talk to the likeliest round: the reader's evidence, the answers, and the decoder.
+
+use academy::{Answer, Athlete, EventKind, Round};
+use talk::{Lexicon, Talk};
+
+use crate::answers;
+use crate::durations::duration_weights;
+use crate::evidence::{self, Evidence, MOMENT_KINDS};
+use crate::grammar::{Grammar, Meaning, PAUSE, STANDING, STATES};
+use crate::parameters::{ReaderModel, Settings};
+use crate::reader::network::{BIN_SECONDS, Outputs, WordRow};
+use crate::reader::words::{self, NAME, NUMBER, PRONOUN, SeenTalk, Timing};
+use crate::semi_markov::{
+    DecodeError, Durations, Ending, Lattice, Model, ModelError, Path, Posterior, Weights, Workspace,
+};
+
+/// Log weights of how a round begins, as in the reader's training: nearly always standing.
+const BEGINS_ELSEWHERE: f64 = -4.0;
+const BEGINS_PAUSED: f64 = -8.0;
+
+/// Everything needed to read rounds; made once.
+pub struct Decoder {
+    grammar: Grammar,
+    model: ReaderModel,
+    /// By how exact the times of a talk are.
+    tuned: [Tuned; 3],
+    /// The same arcs without durations, for the path of most seconds rightly read.
+    free: Lattice,
+}
+
+struct Tuned {
+    settings: Settings,
+    lattice: Lattice,
+}
+
+impl Tuned {
+    fn new(grammar: &Grammar, model: &ReaderModel, settings: Settings) -> Result<Self, ModelError> {
+        let durations = duration_weights(model, &settings);
+        let views: Vec<Durations<'_>> = durations.iter().map(|weights| weights.view()).collect();
+        let initial: Vec<f64> = (0..STATES)
+            .map(|state| match state {
+                STANDING => 0.0,
+                PAUSE => BEGINS_PAUSED / settings.temperature,
+                _ => BEGINS_ELSEWHERE / settings.temperature,
+            })
+            .collect();
+        let arcs = grammar.arcs();
+        let ending = Ending::CutOff;
+        let lattice = Lattice::new(&Model { initial: &initial, arcs, durations: &views, ending })?;
+        Ok(Tuned { settings, lattice })
+    }
+}
+
+/// A talk as far as it does not depend on answers.
+pub struct Heard {
+    /// The words as the network saw them.
+    pub seen: SeenTalk,
+    /// What the network says.
+    pub outputs: Outputs,
+    /// What that means.
+    pub evidence: Evidence,
+}
+
+/// What the evidence and the answers come to.
+pub struct Decoded {
+    /// Marginals of states and arcs.
+    pub posterior: Posterior,
+    /// The path with the most seconds expected to be right.
+    pub path: Path,
+    /// Number of bins.
+    pub bins: usize,
+}
+
+impl Decoder {
+    /// A decoder for these parameters, with settings for each [`Timing`] in its order.
+    ///
+    /// # Errors
+    /// [`ModelError`] if a parameter is no usable weight.
+    pub fn new(
+        grammar: Grammar,
+        model: ReaderModel,
+        settings: [Settings; 3],
+    ) -> Result<Self, ModelError> {
+        let [lines, words, blocks] = settings.map(|s| Tuned::new(&grammar, &model, s));
+        let flat = Durations { exactly: &[0.0], at_least: &[0.0], tail: 0.0 };
+        let free = Lattice::new(&Model {
+            initial: &[0.0; STATES],
+            arcs: grammar.arcs(),
+            durations: &[flat; STATES],
+            ending: Ending::CutOff,
+        })?;
+        Ok(Decoder { tuned: [lines?, words?, blocks?], free, grammar, model })
+    }
+
+    /// The grammar in use.
+    #[must_use]
+    pub fn grammar(&self) -> &Grammar {
+        &self.grammar
+    }
+
+    /// The settings in use for talks of this timing.
+    #[must_use]
+    pub fn settings(&self, timing: Timing) -> &Settings {
+        &self.tuned[timing.index()].settings
+    }
+
+    /// Takes other settings, the same for every timing.
+    ///
+    /// # Errors
+    /// [`ModelError`] if a setting gives no usable weight; the old settings stay.
+    pub fn set(&mut self, settings: &Settings) -> Result<(), ModelError> {
+        let tuned = || Tuned::new(&self.grammar, &self.model, settings.clone());
+        self.tuned = [tuned()?, tuned()?, tuned()?];
+        Ok(())
+    }
+
+    /// Hears a talk: everything that does not depend on answers.
+    #[must_use]
+    pub fn hear(&self, talk: &Talk, round: &Round, lexicon: &Lexicon) -> Heard {
+        let seen = words::see(talk, round, lexicon);
+        let rows: Vec<WordRow<'_>> = seen
+            .words
+            .iter()
+            .map(|word| WordRow {
+                token: &word.token,
+                lettered: ![NAME, PRONOUN, NUMBER].contains(&word.token.as_str()),
+                term: word.term.as_deref(),
+                refers: word.refers.index(),
+                case: word.case.index(),
+                start: word.start as f32,
+                gap: word.gap as f32,
+            })
+            .collect();
+        let bins = (round.length().seconds() / BIN_SECONDS).ceil().max(1.0) as usize;
+        let outputs =
+            self.model.network.run(&rows, seen.timing.index(), round.kind() as usize, bins);
+        let evidence = evidence::weigh(&outputs, &self.grammar, &self.model.change);
+        Heard { seen, outputs, evidence }
+    }
+
+    /// Decodes what was heard together with the coach's answers.
+    ///
+    /// # Errors
+    /// [`DecodeError::Impossible`] if the answers contradict each other.
+    pub fn decode(
+        &self,
+        heard: &Heard,
+        answers: &[Answer],
+        workspace: &mut Workspace,
+    ) -> Result<Decoded, DecodeError> {
+        let bins = heard.evidence.bins;
+        let Tuned { settings, lattice } = &self.tuned[heard.seen.timing.index()];
+        let mut tempered = heard.evidence.clone();
+        if settings.temperature != 1.0 {
+            let scale = settings.temperature.recip();
+            tempered.states.iter_mut().for_each(|weight| *weight *= scale);
+            tempered.arcs.iter_mut().for_each(|weight| *weight *= scale);
+        }
+        answers::apply(&mut tempered, &self.grammar, answers);
+        let weights = Weights { emissions: &tempered.states, arcs: &tempered.arcs };
+        let mut posterior = Posterior::default();
+        lattice.posterior(&weights, workspace, &mut posterior)?;
+        let mut path = Path::default();
+        let rewards: Vec<f64> =
+            (posterior.arc_marginal.iter()).map(|chance| settings.change_reward * chance).collect();
+        let expected = Weights { emissions: &posterior.state_marginal, arcs: &rewards };
+        self.free.best_path(&expected, workspace, &mut path)?;
+        Ok(Decoded { posterior, path, bins })
+    }
+
+    /// Chance that a change of this kind by this athlete happens within `reach` bins of a boundary.
+    #[must_use]
+    pub fn change_chance(
+        &self,
+        decoded: &Decoded,
+        boundary: usize,
+        kind: EventKind,
+        actor: Athlete,
+        reach: usize,
+    ) -> f64 {
+        let meanings = self.grammar.meanings();
+        let same = |meaning: &Meaning| match meaning {
+            Meaning::Change(change, by) => {
+                self.grammar.changes()[*change].kind == kind && *by == actor
+            }
+            _ => false,
+        };
+        let fitting: Vec<usize> = (0..meanings.len()).filter(|arc| same(&meanings[*arc])).collect();
+        let from = boundary.saturating_sub(reach);
+        let to = (boundary + reach + 1).min(decoded.bins);
+        let chance: f64 = (from..to)
+            .map(|boundary| {
+                let row = &decoded.posterior.arc_marginal[boundary * meanings.len()..];
+                fitting.iter().map(|arc| row[*arc]).sum::<f64>()
+            })
+            .sum();
+        chance.min(1.0)
+    }
+}
+
+/// A moment inside a spell: an attempt, a release, a tap.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Moment {
+    /// Seconds from the start.
+    pub seconds: f64,
+    /// What kind.
+    pub kind: EventKind,
+    /// By whom.
+    pub actor: Athlete,
+    /// Chance that it happened, by this athlete.
+    pub chance: f64,
+}
+
+/// Half-width of the window in which one moment is looked for, in bins.
+const WINDOW: usize = 6;
+
+impl Decoder {
+    /// The moments that the evidence speaks of, each found where the expected number within three
+    /// seconds either way is highest and above its threshold. Who did it follows from what was
+    /// said and from who could: the one on top or underneath, as usual in that position.
+    #[must_use]
+    pub fn moments(&self, heard: &Heard, decoded: &Decoded) -> Vec<Moment> {
+        let kinds = MOMENT_KINDS.len();
+        let settings = self.settings(heard.seen.timing);
+        let mut found = Vec::new();
+        for (index, kind) in MOMENT_KINDS.into_iter().enumerate() {
+            let threshold = settings.moment_thresholds[index];
+            let at = |bin: usize, by: usize| heard.evidence.moments[(bin * 2 + by) * kinds + index];
+            let mut curve: Vec<f64> =
+                (0..decoded.bins).map(|bin| at(bin, 0) + at(bin, 1)).collect();
+            loop {
+                let windows = window_sums(&curve);
+                let best = (0..curve.len()).max_by(|a, b| windows[*a].total_cmp(&windows[*b]));
+                let Some(centre) = best.filter(|bin| windows[*bin] >= threshold) else { break };
+                let window = centre.saturating_sub(WINDOW)..(centre + WINDOW + 1).min(curve.len());
+                let total = windows[centre].max(f64::MIN_POSITIVE);
+                let mean: f64 =
+                    window.clone().map(|bin| (bin as f64 + 0.5) * curve[bin]).sum::<f64>() / total;
+                let shares = Athlete::BOTH.map(|athlete| {
+                    let said: f64 = window.clone().map(|bin| at(bin, athlete.index())).sum();
+                    said * could(settings, decoded, mean, kind, athlete)
+                });
+                let actor = if shares[0] >= shares[1] { Athlete::First } else { Athlete::Second };
+                let share = shares[actor.index()] / (shares[0] + shares[1]).max(f64::MIN_POSITIVE);
+                found.push(Moment {
+                    seconds: mean * BIN_SECONDS,
+                    kind,
+                    actor,
+                    chance: (total.min(1.0) * share).clamp(0.0, 1.0),
+                });
+                let cleared =
+                    centre.saturating_sub(WINDOW + 2)..(centre + WINDOW + 3).min(curve.len());
+                curve[cleared].fill(0.0);
+            }
+        }
+        found.sort_by(|a, b| a.seconds.total_cmp(&b.seconds));
+        found
+    }
+}
+
+/// How well a moment of this kind fits an athlete, by who is on top around that time.
+fn could(
+    settings: &Settings,
+    decoded: &Decoded,
+    bin: f64,
+    kind: EventKind,
+    athlete: Athlete,
+) -> f64 {
+    let bin = (bin as usize).min(decoded.bins - 1);
+    let row = &decoded.posterior.state_marginal[bin * STATES..(bin + 1) * STATES];
+    (row.iter().enumerate())
+        .map(|(state, chance)| {
+            let (position, top) = crate::grammar::meaning(state);
+            let share = match top {
+                None => 0.5,
+                Some(top) => {
+                    let by_top = settings.share_of_top(kind, position);
+                    if top == athlete { by_top } else { 1.0 - by_top }
+                }
+            };
+            chance * share
+        })
+        .sum()
+}
+
+/// Sums over the window around each bin.
+fn window_sums(curve: &[f64]) -> Vec<f64> {
+    (0..curve.len())
+        .map(|bin| {
+            let window = bin.saturating_sub(WINDOW)..(bin + WINDOW + 1).min(curve.len());
+            curve[window].iter().sum()
+        })
+        .collect()
+}
