@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use crate::by_sound::{self, HeardWord, Hearing};
 use crate::lexicon::{Form, FormIndex, Lexicon, TermIndex};
+use crate::names::{self, NameFind};
 use crate::spelling::{self, Token};
 use crate::word_model::Spoken;
 
@@ -52,15 +53,46 @@ pub fn find_terms(words: &[&str], lexicon: &Lexicon) -> Vec<Find> {
 /// [`find_terms`] with other costs of mishearing.
 #[must_use]
 pub fn find_terms_with(words: &[&str], lexicon: &Lexicon, hearing: &Hearing) -> Vec<Find> {
-    let tokens = spelling::tokens(words);
-    let exact = find_exact(&tokens, lexicon);
-    let mut heard = hear(&tokens, lexicon);
-    for find in exact.iter().filter(|find| !lexicon.form(find.form).everyday) {
-        for (token, word) in tokens.iter().zip(&mut heard) {
-            word.trusted |= find.words.contains(&token.word);
+    terms_among(&Listened::to(words, lexicon), lexicon, hearing)
+}
+
+/// [`find_terms`] and [`find_names`](crate::find_names) at once, for less than both apart.
+#[must_use]
+pub fn find_terms_and_names(
+    words: &[&str],
+    names: [&str; 2],
+    lexicon: &Lexicon,
+) -> (Vec<Find>, Vec<NameFind>) {
+    let listened = Listened::to(words, lexicon);
+    let finds = terms_among(&listened, lexicon, &Hearing::TERMS);
+    (finds, names::names_among(words, listened, names, &Hearing::NAMES))
+}
+
+/// Words with all that both searches need to know of them.
+pub(crate) struct Listened {
+    pub(crate) tokens: Vec<Token>,
+    pub(crate) heard: Vec<HeardWord>,
+    exact: Vec<Find>,
+}
+
+impl Listened {
+    pub(crate) fn to(words: &[&str], lexicon: &Lexicon) -> Self {
+        let tokens = spelling::tokens(words);
+        let exact = find_exact(&tokens, lexicon);
+        let mut heard = hear(&tokens, lexicon);
+        for find in exact.iter().filter(|find| !lexicon.form(find.form).everyday) {
+            let from = tokens.partition_point(|token| token.word < find.words.start);
+            let to = tokens.partition_point(|token| token.word < find.words.end);
+            heard[from..to].iter_mut().for_each(|word| word.trusted = true);
         }
+        Listened { tokens, heard, exact }
     }
-    let matches = by_sound::choose(by_sound::search(&heard, lexicon.targets(), hearing));
+}
+
+fn terms_among(listened: &Listened, lexicon: &Lexicon, hearing: &Hearing) -> Vec<Find> {
+    let Listened { tokens, heard, exact } = listened;
+    let exact = exact.clone();
+    let matches = by_sound::choose(by_sound::search(heard, lexicon.targets(), hearing));
     let mut finds = Vec::new();
     for found in matches {
         let target = lexicon.targets().get(found.target);
@@ -98,7 +130,7 @@ fn overlap(a: &Range<usize>, b: &Range<usize>) -> bool {
 }
 
 /// What the search by sound needs to know of each piece.
-pub(crate) fn hear(tokens: &[Token], lexicon: &Lexicon) -> Vec<HeardWord> {
+fn hear(tokens: &[Token], lexicon: &Lexicon) -> Vec<HeardWord> {
     tokens
         .iter()
         .map(|token| {
@@ -111,7 +143,7 @@ pub(crate) fn hear(tokens: &[Token], lexicon: &Lexicon) -> Vec<HeardWord> {
         .collect()
 }
 
-pub(crate) fn find_exact(tokens: &[Token], lexicon: &Lexicon) -> Vec<Find> {
+fn find_exact(tokens: &[Token], lexicon: &Lexicon) -> Vec<Find> {
     let mut finds = Vec::new();
     let mut at = 0;
     while at < tokens.len() {

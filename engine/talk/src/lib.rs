@@ -28,7 +28,7 @@ mod word_model;
 
 pub use by_sound::Hearing;
 pub use correct::{Correction, LEAST_TO_CORRECT, correct, corrections};
-pub use find::{Find, FoundBy, find_terms, find_terms_with};
+pub use find::{Find, FoundBy, find_terms, find_terms_and_names, find_terms_with};
 pub use lexicon::Lexicon;
 pub use names::{NameFind, find_names, find_names_with};
 pub use phoneme::Phoneme;

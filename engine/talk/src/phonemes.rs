@@ -298,7 +298,8 @@ pub(crate) fn by_rules(word: &str, spelling: Spelling) -> Vec<Phoneme> {
         }
         let first: &[_] = if spelling == Spelling::Continental { CONTINENTAL } else { &[] };
         let rule = first.iter().chain(ENGLISH).find(|(graphemes, place, _)| {
-            letters[at..].starts_with(graphemes.as_bytes())
+            graphemes.as_bytes()[0] == letters[at]
+                && letters[at..].starts_with(graphemes.as_bytes())
                 && holds(*place, letters, at, at + graphemes.len())
         });
         match rule {

@@ -9,6 +9,8 @@
 mod edges;
 mod skeleton;
 
+use std::sync::Arc;
+
 use rustc_hash::FxHashMap;
 
 use crate::phoneme::Phoneme;
@@ -77,7 +79,7 @@ pub(crate) struct Target {
     /// What it stands for, in the terms of whoever looks for it.
     pub(crate) what: usize,
     /// As written when put right.
-    pub(crate) text: String,
+    pub(crate) text: Arc<str>,
     /// Its first and last word.
     pub(crate) first: Spoken,
     pub(crate) last: Spoken,
@@ -108,17 +110,22 @@ impl Targets {
         all.truncate(usize::from(u16::MAX));
         let mut edges = Edges::default();
         let ends = all.iter().map(|t| (edges.add(t.first), edges.add(t.last))).collect();
-        let mut pairs: Vec<(skeleton::Key, u16)> = Vec::with_capacity(all.len() * 6);
+        // Key and target in one number, so that sorting is quick.
+        let mut pairs: Vec<u64> = Vec::with_capacity(all.len() * 6);
         for (at, target) in all.iter().enumerate() {
-            skeleton::keys(&target.sounds, |key| pairs.push((key, at as u16)));
+            skeleton::keys(&target.sounds, |key| pairs.push(key << 16 | at as u64));
         }
         pairs.sort_unstable();
         pairs.dedup();
         let mut keys = FxHashMap::default();
-        for (at, (key, _)) in pairs.iter().enumerate() {
-            keys.entry(*key).or_insert((at as u32, 0)).1 = at as u32 + 1;
+        keys.reserve(pairs.len() / 2);
+        let mut start = 0;
+        for same in pairs.chunk_by(|a, b| a >> 16 == b >> 16) {
+            let end = start + same.len() as u32;
+            keys.insert(same[0] >> 16, (start, end));
+            start = end;
         }
-        let listed = pairs.into_iter().map(|(_, target)| target).collect();
+        let listed = pairs.into_iter().map(|pair| pair as u16).collect();
         Targets { all, edges, ends, keys, listed }
     }
 

@@ -14,8 +14,8 @@ const CLASS: [u8; 39] = [
     2, 2, 1, 0, 0, 3, 3,
 ];
 
-/// The longest skeleton that is told apart.
-const LONGEST: usize = 20;
+/// The longest skeleton that is told apart; its key leaves sixteen bits free.
+const LONGEST: usize = 15;
 
 /// A skeleton packed into three bits a consonant, with a leading one to tell its length.
 pub(crate) type Key = u64;

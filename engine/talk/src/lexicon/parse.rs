@@ -206,3 +206,49 @@ pub(super) fn parse(csv: &str) -> Result<Lexicon, LexiconError> {
     lexicon.make_ready();
     Ok(lexicon)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const HEADER: &str = "id,kind,name,english,portuguese,japanese,sounds,parent,from,to,note\n";
+
+    fn lexicon(rows: &str) -> Result<Lexicon, LexiconError> {
+        Lexicon::parse(&format!("{HEADER}{rows}"))
+    }
+
+    #[test]
+    fn broken_rows_are_refused_with_their_line() {
+        let row = |text: &str| lexicon(text).err().map(|error| (error.line, error.fault));
+        assert_eq!(
+            row("a,position,A,,,,,,any,any,\nb,postion,B,,,,,,any,any,\n"),
+            Some((3, LexiconFault::UnknownKind("postion".into())))
+        );
+        assert_eq!(
+            row("a,concept,A,,,,,,any,any,\na,concept,B,,,,,,any,any,\n"),
+            Some((3, LexiconFault::RepeatedId("a".into())))
+        );
+        assert_eq!(
+            row("a,concept,one two,,,,,,any,any,\nb,concept,B,one-two,,,,,any,any,\n"),
+            Some((3, LexiconFault::SharedForm("one-two".into(), "a".into())))
+        );
+        assert_eq!(
+            row("a,concept,A,,,,,,mounts:top,any,\n"),
+            Some((2, LexiconFault::UnknownPlace("mounts:top".into())))
+        );
+        assert_eq!(
+            row("a,concept,kimura,,,,kimura=K IQ,,any,any,\n"),
+            Some((2, LexiconFault::BadSounds("kimura=K IQ".into())))
+        );
+        assert_eq!(
+            row("a,concept,kimura,,,,kimuro=K IH,,any,any,\n"),
+            Some((2, LexiconFault::SoundsOfOtherWord("kimuro".into())))
+        );
+        assert_eq!(
+            row("a,guard_variant,A,,,,,shelf,any,any,\n"),
+            Some((2, LexiconFault::UnknownParent("shelf".into())))
+        );
+        assert!(matches!(row("a,concept,A\n"), Some((2, LexiconFault::Cells(3)))));
+        assert!(matches!(Lexicon::parse("id,kind\n"), Err(e) if e.line == 1));
+    }
+}

@@ -1,6 +1,8 @@
 //! What the search by sound looks for: every spoken form with its pronunciations, and the
 //! inflections that are really said.
 
+use std::sync::Arc;
+
 use rustc_hash::FxHashMap;
 
 use super::{FormIndex, Language, Lexicon};
@@ -121,6 +123,10 @@ impl Lexicon {
                 inner += next.after(Some(*before));
             }
             spoken.push(*next);
+            if let [only] = &pronunciations[..] {
+                sounds.iter_mut().for_each(|start| start.extend(only));
+                continue;
+            }
             sounds = sounds
                 .iter()
                 .flat_map(|start| {
@@ -129,11 +135,12 @@ impl Lexicon {
                 .take(MOST_PRONUNCIATIONS)
                 .collect();
         }
+        let text: Arc<str> = text.into();
         let (Some(first), Some(last)) = (spoken.first(), spoken.last()) else { return };
         for sounds in sounds {
             targets.push(Target {
                 what: form.0,
-                text: text.to_owned(),
+                text: Arc::clone(&text),
                 first: *first,
                 last: *last,
                 inner,
