@@ -157,8 +157,8 @@ pub struct SeenTalk {
 #[must_use]
 pub fn see(talk: &Talk, round: &Round, lexicon: &Lexicon) -> SeenTalk {
     let spoken: Vec<&str> = talk.words().map(|word| word.text.as_str()).collect();
-    let terms = talk::find_terms(&spoken, lexicon);
-    let names = talk::find_names(&spoken, Athlete::BOTH.map(|a| round.name(a)), lexicon);
+    let athletes = Athlete::BOTH.map(|athlete| round.name(athlete));
+    let (terms, names) = talk::find_terms_and_names(&spoken, athletes, lexicon);
 
     let mut term_of: Vec<Option<usize>> = vec![None; spoken.len()];
     for (index, find) in terms.iter().enumerate() {
