@@ -6,7 +6,6 @@
 mod answers_beside;
 mod arguments;
 mod commands;
-mod engine;
 mod folds;
 mod rounds_folder;
 mod shown;

@@ -3,47 +3,49 @@
 use std::ops::Range;
 
 use academy::{Answer, Event, Round, Source, Span, Time};
+use decode::reader::words::SeenTalk;
+use decode::{Manner, Mention, Question};
 use reports::{Meant, OpenQuestion, TalkLine, TalkPiece, wording};
 use talk::{Correction, Cue, Talk, Word};
 
-use crate::engine::{Choice, Mention, Question, QuestionKind, Understanding};
-
 /// How many open questions a report shows.
-const MOST_QUESTIONS: usize = 5;
+pub(crate) const MOST_QUESTIONS: usize = 5;
 
 /// "1 answer", "3 answers"
 pub(crate) fn answers(count: usize) -> String {
     if count == 1 { "1 answer".to_owned() } else { format!("{count} answers") }
 }
 
-/// The questions that would settle most, ready to show.
-pub(crate) fn open_questions(round: &Round, understood: &Understanding) -> Vec<OpenQuestion> {
-    (understood.questions.iter().take(MOST_QUESTIONS))
-        .map(|open| OpenQuestion {
-            time: open.time,
-            text: question(round, open),
-            choices: (open.choices.iter())
-                .map(|offered| (choice(round, open, offered), offered.probability))
-                .collect(),
-        })
-        .collect()
-}
-
-/// A question as a sentence.
-pub(crate) fn question(_round: &Round, question: &Question) -> String {
-    match question.kind {
-        QuestionKind::State => "Which position was it?".to_owned(),
-        QuestionKind::Top => "Who was on top?".to_owned(),
-        QuestionKind::Happened => "What happened here?".to_owned(),
-        QuestionKind::Who => "Who did it?".to_owned(),
+/// A question with its choices, ready to show.
+pub(crate) fn open_question(round: &Round, open: &Question) -> OpenQuestion {
+    OpenQuestion {
+        time: open.time,
+        text: question(open),
+        choices: (open.choices.iter())
+            .map(|choice| (answer(round, &choice.answer), choice.probability))
+            .collect(),
     }
 }
 
-/// A choice as a few words.
-pub(crate) fn choice(round: &Round, _question: &Question, choice: &Choice) -> String {
-    match &choice.answer {
+/// A question as a sentence: who, where only that is open; else which position.
+pub(crate) fn question(question: &Question) -> String {
+    let mut positions = question.choices.iter().filter_map(|choice| match &choice.answer {
+        Answer::State { position, .. } => Some(*position),
+        _ => None,
+    });
+    match positions.next() {
+        Some(first) if question.choices.len() > 1 && positions.all(|other| other == first) => {
+            format!("Who was on top in {}?", first.name())
+        }
+        _ => "Where were they, and who was on top?".to_owned(),
+    }
+}
+
+/// An answer in a few words.
+pub(crate) fn answer(round: &Round, answer: &Answer) -> String {
+    match answer {
         Answer::State { position, top, .. } => wording::state(round, *position, *top),
-        Answer::Top { top, .. } => round.name(*top).to_owned(),
+        Answer::Top { top, .. } => format!("{} on top", round.name(*top)),
         Answer::Event { time, kind, actor } => wording::event(
             round,
             &Event {
@@ -51,11 +53,11 @@ pub(crate) fn choice(round: &Round, _question: &Question, choice: &Choice) -> St
                 kind: *kind,
                 actor: *actor,
                 technique: None,
-                confidence: choice.probability,
-                source: Source::Talk,
+                confidence: 1.0,
+                source: Source::Hand,
             },
         ),
-        Answer::Nothing { .. } => "nothing".to_owned(),
+        Answer::Nothing { .. } => "nothing happened".to_owned(),
     }
 }
 
@@ -81,20 +83,17 @@ struct Mark<'a> {
 
 /// Corrections and mentions together, by place, without overlap. A mention of corrected words
 /// says how they were meant.
-fn marks<'a>(corrections: &'a [Correction], mentions: &[Mention]) -> Vec<Mark<'a>> {
-    let mut marks: Vec<Mark<'a>> = (corrections.iter())
+fn marks(corrections: &[Correction], mentions: Vec<(Range<usize>, Meant)>) -> Vec<Mark<'_>> {
+    let mut marks: Vec<Mark<'_>> = (corrections.iter())
         .map(|c| Mark { words: c.words.clone(), said: Some(&c.said), meant: Meant::Plain })
         .collect();
     let corrected = marks.len();
-    for mention in mentions.iter().filter(|mention| !mention.words.is_empty()) {
-        let same = |mark: &&mut Mark<'_>| {
-            mark.words.start < mention.words.end && mention.words.start < mark.words.end
-        };
+    for (words, meant) in mentions {
+        let same =
+            |mark: &&mut Mark<'_>| mark.words.start < words.end && words.start < mark.words.end;
         match marks[..corrected].iter_mut().find(same) {
-            Some(mark) => mark.meant = mention.meant,
-            None => {
-                marks.push(Mark { words: mention.words.clone(), said: None, meant: mention.meant })
-            }
+            Some(mark) => mark.meant = meant,
+            None => marks.push(Mark { words, said: None, meant }),
         }
     }
     marks.sort_by_key(|mark| mark.words.start);
@@ -108,14 +107,38 @@ fn marks<'a>(corrections: &'a [Correction], mentions: &[Mention]) -> Vec<Mark<'a
 }
 
 /// The talk as lines, with what was put right and how the trade's words were meant.
-pub(crate) fn talk_lines(
-    talk: &Talk,
-    corrections: &[Correction],
-    mentions: &[Mention],
-) -> Vec<TalkLine> {
+pub(crate) fn talk_lines(talk: &Talk, seen: &SeenTalk, mentions: &[Mention]) -> Vec<TalkLine> {
+    let words: Vec<&str> = talk.words().map(|word| word.text.as_str()).collect();
+    let corrections = talk::corrections(&words, &seen.terms, &seen.names, talk::LEAST_TO_CORRECT);
+    // What is probably not a word of the trade at all gets no mark.
+    let likely = mentions.iter().filter(|mention| mention.probability >= 0.5);
+    let mentions = likely.map(|mention| (mention.words.clone(), meant(mention))).collect();
+    lines(talk, &marks(&corrections, mentions))
+}
+
+/// Whether a mention is about what happens, or how else it was meant.
+fn meant(mention: &Mention) -> Meant {
+    if mention.takes_place() >= 0.5 {
+        return Meant::Happening;
+    }
+    // The likeliest of the ways that do not take place.
+    let ways = Manner::ALL.into_iter().zip(mention.manners);
+    let otherwise = ways.filter(|(manner, _)| !manner.takes_place());
+    let best = otherwise.max_by(|(_, one), (_, other)| one.total_cmp(other));
+    Meant::Otherwise(match best.map(|(manner, _)| manner) {
+        Some(Manner::AboutTo) => "about to happen",
+        Some(Manner::Wished) => "wished",
+        Some(Manner::Hypothetical) => "if",
+        Some(Manner::Taught) => "taught",
+        Some(Manner::Earlier) => "of another time",
+        Some(Manner::Negated) => "said not to be so",
+        _ => "in general",
+    })
+}
+
+fn lines(talk: &Talk, marks: &[Mark<'_>]) -> Vec<TalkLine> {
     let spoken: Vec<&Word> = talk.words().collect();
     let words: Vec<&str> = spoken.iter().map(|word| word.text.as_str()).collect();
-    let marks = marks(corrections, mentions);
     let mut marks = marks.iter().peekable();
     let mut lines = Vec::new();
     // The next word to show, and the first one after the cue.
@@ -170,9 +193,7 @@ mod tests {
                 probability: 0.9,
             })
             .collect();
-        let mention =
-            |words: &Range<usize>| Mention { words: words.clone(), meant: Meant::Happening };
-        let mentions: Vec<Mention> = mentions.iter().map(mention).collect();
+        let mentions = mentions.iter().map(|words| (words.clone(), Meant::Happening)).collect();
         let piece = |piece: &TalkPiece| {
             let star = if piece.meant == Meant::Happening { "*" } else { "" };
             match &piece.heard {
@@ -181,7 +202,7 @@ mod tests {
             }
         };
         let line = |line: &TalkLine| line.pieces.iter().map(piece).collect::<Vec<_>>().join(" ");
-        talk_lines(&talk, &corrections, &mentions).iter().map(line).collect()
+        lines(&talk, &marks(&corrections, mentions)).iter().map(line).collect()
     }
 
     #[test]

@@ -3,12 +3,13 @@
 use std::io::{self, BufRead};
 use std::path::Path;
 
-use academy::{Answer, Round, Span};
-use talk::Talk;
+use academy::{Answer, Round, Span, Time};
+use decode::decoder::Heard;
+use decode::{Question, RoundReader};
+use talk::{Lexicon, Talk};
 
 use super::error::CommandError;
 use crate::arguments::AskArguments;
-use crate::engine::{self, Question};
 use crate::{answers_beside, shown, talk_file, terminal};
 
 pub(crate) fn run(arguments: &AskArguments) -> Result<(), CommandError> {
@@ -27,8 +28,16 @@ pub(crate) fn run(arguments: &AskArguments) -> Result<(), CommandError> {
         terminal::write(&format!("Going on from {count} kept in {}.\n", place.display()))?;
     }
     let before = answers.len();
-    let answers = Asking { talk: &reading.talk, round: &round, place: &place }
-        .ask(answers, &mut io::stdin().lock())?;
+    let reader = RoundReader::builtin(Lexicon::builtin())?;
+    let heard = reader.hear(&reading.talk, &round);
+    let asking = Asking {
+        reader: &reader,
+        heard: &heard,
+        talk: &reading.talk,
+        round: &round,
+        place: &place,
+    };
+    let answers = asking.ask(answers, &mut io::stdin().lock())?;
     let given = answers.len() - before;
     let told = match given {
         0 => "No new answers.\n".to_owned(),
@@ -41,7 +50,12 @@ pub(crate) fn run(arguments: &AskArguments) -> Result<(), CommandError> {
     terminal::write(&told)
 }
 
+/// Two questions nearer than this are about the same moment.
+const SAME_QUESTION_MILLIS: u64 = 2_000;
+
 struct Asking<'a> {
+    reader: &'a RoundReader,
+    heard: &'a Heard,
     talk: &'a Talk,
     round: &'a Round,
     place: &'a Path,
@@ -62,24 +76,27 @@ impl Asking<'_> {
         mut answers: Vec<Answer>,
         input: &mut impl BufRead,
     ) -> Result<Vec<Answer>, CommandError> {
-        let mut skipped: Vec<Question> = Vec::new();
+        // Moments that were passed over, or at which nothing happened: asked once is enough.
+        let mut passed: Vec<Time> = Vec::new();
         loop {
-            let understood = engine::understand(self.talk, self.round, &answers)?;
-            let same = |one: &Question, other: &Question| {
-                one.kind == other.kind && one.time.distance(other.time) < 2_000
+            let most = passed.len() + 1;
+            let questions = self.reader.questions(self.heard, &answers, most)?;
+            let known = |open: &Question| {
+                passed.iter().any(|time| time.distance(open.time) < SAME_QUESTION_MILLIS)
             };
-            let open = understood.questions.into_iter();
-            let next = open.into_iter().find(|open| !skipped.iter().any(|old| same(old, open)));
-            let Some(question) = next else {
+            let Some(question) = questions.into_iter().find(|open| !known(open)) else {
                 terminal::write("Nothing more to ask.\n")?;
                 return Ok(answers);
             };
             terminal::write(&self.show(&question))?;
             match reply(&question, input)? {
                 Reply::Choice(index) => answers.push(question.choices[index].answer.clone()),
-                Reply::Nothing => answers.push(nothing(&question)),
+                Reply::Nothing => {
+                    passed.push(question.time);
+                    answers.push(nothing(&question));
+                }
                 Reply::Skip => {
-                    skipped.push(question);
+                    passed.push(question.time);
                     continue;
                 }
                 Reply::Stop => return Ok(answers),
@@ -89,13 +106,13 @@ impl Asking<'_> {
     }
 
     fn show(&self, question: &Question) -> String {
-        let mut text = format!("\n{}  {}\n", question.time, shown::question(self.round, question));
+        let mut text = format!("\n{}  {}\n", question.time, shown::question(question));
         for line in shown::said_around(self.talk, question.time) {
             text.push_str(&format!("      \u{201c}{line}\u{201d}\n"));
         }
         for (index, choice) in question.choices.iter().enumerate() {
             let chance = choice.probability * 100.0;
-            let words = shown::choice(self.round, question, choice);
+            let words = shown::answer(self.round, &choice.answer);
             text.push_str(&format!("  {}  {words} ({chance:.0} %)\n", index + 1));
         }
         text.push_str("  n  nothing happened here   ?  skip   q  stop\n");

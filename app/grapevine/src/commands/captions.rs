@@ -1,11 +1,11 @@
 //! `grapevine captions`: the captions with the trade's words and the names put right.
 
-use talk::WriteFormat;
 use talk::read::Format;
+use talk::{Lexicon, WriteFormat};
 
 use super::error::CommandError;
 use crate::arguments::{CaptionsArguments, CaptionsOutput};
-use crate::{engine, talk_file, terminal};
+use crate::{talk_file, terminal};
 
 pub(crate) fn run(arguments: &CaptionsArguments) -> Result<(), CommandError> {
     let reading = talk_file::read(&arguments.talk, None)?;
@@ -20,6 +20,9 @@ pub(crate) fn run(arguments: &CaptionsArguments) -> Result<(), CommandError> {
     };
     // Without names only the trade's words are put right.
     let name = |index: usize| arguments.between.get(index).map_or("", |person| &person.name);
-    let corrections = engine::corrections(&reading.talk, [name(0), name(1)]);
+    let words: Vec<&str> = reading.talk.words().map(|word| word.text.as_str()).collect();
+    let (terms, names) =
+        talk::find_terms_and_names(&words, [name(0), name(1)], &Lexicon::builtin());
+    let corrections = talk::corrections(&words, &terms, &names, talk::LEAST_TO_CORRECT);
     terminal::write(&talk::write(&talk::correct(&reading.talk, &corrections), format))
 }

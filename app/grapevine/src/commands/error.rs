@@ -6,6 +6,7 @@ use std::process::ExitCode;
 
 use academy::RoundError;
 use academy::answer_file::AnswerFileError;
+use decode::{ReaderError, UnderstandError};
 use talk::ReadError;
 
 /// Why a command ended early.
@@ -31,6 +32,10 @@ pub(crate) enum CommandError {
     Reader { name: String, source: decode::reader::parameters_file::ParametersError },
     #[error("the parameters cannot be used: {0}")]
     Model(decode::semi_markov::ModelError),
+    #[error("the program's own parameters do not fit it: {0}; build it anew")]
+    BuiltIn(#[from] ReaderError),
+    #[error("{0}; correct or move away the file of answers")]
+    Understand(#[from] UnderstandError),
     #[error("{name}: nothing is said in it; is it the right file?")]
     NothingSaid { name: String },
     #[error("{name}: nothing in the talk is about a round; is it the right file?")]

@@ -1,34 +1,36 @@
 //! `grapevine read`: the talk to a ledger, in the form asked for.
 
-use academy::Athlete;
-use reports::{RoundPage, TideWidth};
+use decode::RoundReader;
+use reports::{OpenQuestion, RoundPage, TideWidth};
+use talk::Lexicon;
 
 use super::error::CommandError;
 use crate::arguments::{ReadArguments, ReadOutput, RoundArguments};
-use crate::{answers_beside, engine, shown, talk_file, terminal};
+use crate::{answers_beside, shown, talk_file, terminal};
 
 pub(crate) fn run(arguments: &ReadArguments) -> Result<(), CommandError> {
     let RoundInput { reading, round, answers } = input(arguments)?;
-    let talk = &reading.talk;
-    let understood = engine::understand(talk, &round, &answers)?;
-    if understood.mentions.is_empty() && answers.is_empty() {
+    let reader = RoundReader::builtin(Lexicon::builtin())?;
+    let heard = reader.hear(&reading.talk, &round);
+    if heard.seen.terms.is_empty() && answers.is_empty() {
         let name = talk_file::name(&arguments.round.talk);
         return Err(CommandError::NothingFound { name });
     }
-    let questions = || shown::open_questions(&round, &understood);
-    let corrections = || engine::corrections(talk, Athlete::BOTH.map(|who| round.name(who)));
+    let ledger = reader.ledger(&heard, &round, &answers)?;
+    let open = || -> Result<Vec<OpenQuestion>, CommandError> {
+        let questions = reader.questions(&heard, &answers, shown::MOST_QUESTIONS)?;
+        Ok(questions.iter().map(|question| shown::open_question(&round, question)).collect())
+    };
     let text = match arguments.out {
-        ReadOutput::Text => {
-            reports::round_text(&round, &understood.ledger, &questions(), terminal::style())
-        }
-        ReadOutput::Json => academy::ledger_file::write(&round, &understood.ledger),
-        ReadOutput::Csv => reports::ledger_csv(&round, &understood.ledger),
-        ReadOutput::Svg => reports::tide(&round, &understood.ledger, TideWidth::Laptop),
+        ReadOutput::Text => reports::round_text(&round, &ledger, &open()?, terminal::style()),
+        ReadOutput::Json => academy::ledger_file::write(&round, &ledger),
+        ReadOutput::Csv => reports::ledger_csv(&round, &ledger),
+        ReadOutput::Svg => reports::tide(&round, &ledger, TideWidth::Laptop),
         ReadOutput::Html => reports::round_page(&RoundPage {
             round: &round,
-            ledger: &understood.ledger,
-            talk: &shown::talk_lines(talk, &corrections(), &understood.mentions),
-            questions: &questions(),
+            ledger: &ledger,
+            talk: &shown::talk_lines(&reading.talk, &heard.seen, &reader.mentions(&heard)),
+            questions: &open()?,
         }),
     };
     terminal::write(&text)
