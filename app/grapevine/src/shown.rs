@@ -9,23 +9,38 @@ use reports::{Meant, OpenQuestion, TalkLine, TalkPiece, wording};
 use talk::{Correction, Cue, Talk, Word};
 
 /// How many open questions a report shows.
-pub(crate) const MOST_QUESTIONS: usize = 5;
+const MOST_QUESTIONS: usize = 5;
+
+/// How many to ask the engine for, so that enough are left of different moments.
+pub(crate) const QUESTIONS_WEIGHED: usize = 8;
 
 /// "1 answer", "3 answers"
 pub(crate) fn answers(count: usize) -> String {
     if count == 1 { "1 answer".to_owned() } else { format!("{count} answers") }
 }
 
-/// A question with its choices, ready to show.
-pub(crate) fn open_question(round: &Round, open: &Question) -> OpenQuestion {
-    OpenQuestion {
+/// The first few questions, ready to show; of several about nearly the same moment only the most
+/// telling.
+pub(crate) fn open_questions(round: &Round, questions: &[Question]) -> Vec<OpenQuestion> {
+    let mut shown: Vec<&Question> = Vec::new();
+    for open in questions {
+        let near = |other: &&Question| open.time.distance(other.time) < SAME_MOMENT_MILLIS;
+        if shown.len() < MOST_QUESTIONS && !shown.iter().any(near) {
+            shown.push(open);
+        }
+    }
+    let ready = |open: &Question| OpenQuestion {
         time: open.time,
         text: question(open),
         choices: (open.choices.iter())
             .map(|choice| (answer(round, &choice.answer), choice.probability))
             .collect(),
-    }
+    };
+    shown.into_iter().map(ready).collect()
 }
+
+/// Two questions nearer than this are about the same moment.
+pub(crate) const SAME_MOMENT_MILLIS: u64 = 2_000;
 
 /// A question as a sentence: who, where only that is open; else which position.
 pub(crate) fn question(question: &Question) -> String {
@@ -89,10 +104,12 @@ fn marks(corrections: &[Correction], mentions: Vec<(Range<usize>, Meant)>) -> Ve
         .collect();
     let corrected = marks.len();
     for (words, meant) in mentions {
-        let same =
+        let touches =
             |mark: &&mut Mark<'_>| mark.words.start < words.end && words.start < mark.words.end;
-        match marks[..corrected].iter_mut().find(same) {
-            Some(mark) => mark.meant = meant,
+        match marks[..corrected].iter_mut().find(touches) {
+            Some(mark) if mark.words == words => mark.meant = meant,
+            // Something likelier was heard there, such as a name.
+            Some(_) => {}
             None => marks.push(Mark { words, said: None, meant }),
         }
     }
@@ -116,6 +133,12 @@ pub(crate) fn talk_lines(talk: &Talk, seen: &SeenTalk, mentions: &[Mention]) -> 
     lines(talk, &marks(&corrections, mentions))
 }
 
+/// What is put right in a talk as heard.
+pub(crate) fn corrections(talk: &Talk, seen: &SeenTalk) -> Vec<Correction> {
+    let words: Vec<&str> = talk.words().map(|word| word.text.as_str()).collect();
+    talk::corrections(&words, &seen.terms, &seen.names, talk::LEAST_TO_CORRECT)
+}
+
 /// Whether a mention is about what happens, or how else it was meant.
 fn meant(mention: &Mention) -> Meant {
     if mention.takes_place() >= 0.5 {
@@ -136,36 +159,64 @@ fn meant(mention: &Mention) -> Meant {
     })
 }
 
+/// A new line begins after a pause as long as this, in milliseconds, or after so many words.
+const PAUSE_MILLIS: u64 = 1_000;
+const LONG_LINE: usize = 40;
+
+/// The talk as it was spoken, whatever the captions' lines: broken at pauses.
 fn lines(talk: &Talk, marks: &[Mark<'_>]) -> Vec<TalkLine> {
-    let spoken: Vec<&Word> = talk.words().collect();
-    let words: Vec<&str> = spoken.iter().map(|word| word.text.as_str()).collect();
+    let voiced: Vec<(&Word, &Option<String>)> = (talk.cues().iter())
+        .flat_map(|cue| cue.words.iter().map(move |word| (word, &cue.voice)))
+        .collect();
+    let spoken: Vec<&Word> = voiced.iter().map(|(word, _)| *word).collect();
     let mut marks = marks.iter().peekable();
-    let mut lines = Vec::new();
-    // The next word to show, and the first one after the cue.
-    let (mut at, mut end) = (0, 0);
-    for cue in talk.cues() {
-        end += cue.words.len();
-        let mut pieces = Vec::new();
-        while at < end {
-            let plain_end = marks.peek().map_or(end, |mark| mark.words.start.clamp(at, end));
-            if at < plain_end {
-                let text = words[at..plain_end].join(" ");
-                pieces.push(TalkPiece { text, heard: None, meant: Meant::Plain });
-                at = plain_end;
-            } else if let Some(mark) = marks.next() {
-                // One that reaches into the next line is shown where it starts.
-                let heard = words[mark.words.clone()].join(" ");
+    let mut lines: Vec<TalkLine> = Vec::new();
+    let (mut at, mut in_line) = (0, 0);
+    while let Some((word, voice)) = voiced.get(at) {
+        let pause = at.checked_sub(1).map_or(u64::MAX, |before| {
+            word.span.start().millis().saturating_sub(spoken[before].span.end().millis())
+        });
+        let same_voice = lines.last().is_some_and(|line| line.voice == **voice);
+        if pause >= PAUSE_MILLIS || in_line >= LONG_LINE || !same_voice {
+            let (time, voice) = (word.span.start(), (*voice).clone());
+            lines.push(TalkLine { time, voice, pieces: Vec::new() });
+            in_line = 0;
+        }
+        let Some(line) = lines.last_mut() else { break };
+        let end = match marks.next_if(|mark| mark.words.start <= at) {
+            Some(mark) => {
+                let words = &spoken[mark.words.clone()];
+                let heard = text(words);
                 let (text, heard) = match mark.said {
-                    Some(said) => (put_right(&spoken[mark.words.clone()], said), Some(heard)),
+                    Some(said) => (put_right(words, said), Some(heard)),
                     None => (heard, None),
                 };
-                pieces.push(TalkPiece { text, heard, meant: mark.meant });
-                at = mark.words.end;
+                line.pieces.push(TalkPiece { text, heard, meant: mark.meant });
+                mark.words.end
             }
-        }
-        lines.push(TalkLine { time: cue.span.start(), voice: cue.voice.clone(), pieces });
+            None => {
+                match line.pieces.last_mut() {
+                    Some(last) if last.meant == Meant::Plain && last.heard.is_none() => {
+                        last.text.push(' ');
+                        last.text.push_str(&word.text);
+                    }
+                    _ => line.pieces.push(TalkPiece {
+                        text: word.text.clone(),
+                        heard: None,
+                        meant: Meant::Plain,
+                    }),
+                }
+                at + 1
+            }
+        };
+        in_line += end - at;
+        at = end;
     }
     lines
+}
+
+fn text(words: &[&Word]) -> String {
+    words.iter().map(|word| word.text.as_str()).collect::<Vec<_>>().join(" ")
 }
 
 /// The words as a corrected caption would have them, with their punctuation and case.
@@ -175,7 +226,7 @@ fn put_right(heard: &[&Word], said: &str) -> String {
     let correction = Correction { words: whole, said, probability: 1.0 };
     let cue = Cue { span: Span::default(), voice: None, words };
     let corrected = talk::correct(&Talk::new(vec![cue]), &[correction]);
-    corrected.words().map(|word| word.text.as_str()).collect::<Vec<_>>().join(" ")
+    text(&corrected.words().collect::<Vec<_>>())
 }
 
 #[cfg(test)]
@@ -184,7 +235,8 @@ mod tests {
 
     /// The lines with `{said|heard}` for corrections and `*` around what happens.
     fn shown(corrections: &[(Range<usize>, &str)], mentions: &[Range<usize>]) -> Vec<String> {
-        let file = "[0:01] so that is\n[0:05] a side can\n[0:09] troll and Camera, \n";
+        let file = "WEBVTT\n\n00:01.000 --> 00:02.000\nso that is\n\n00:05.000 --> 00:06.000\n\
+                    a side can\n\n00:06.000 --> 00:07.000\ntroll and Camera,\n";
         let talk = talk::read(file.as_bytes()).unwrap().talk;
         let corrections: Vec<Correction> = (corrections.iter())
             .map(|(words, said)| Correction {
@@ -206,21 +258,27 @@ mod tests {
     }
 
     #[test]
-    fn plain_talk_stays_as_it_is() {
-        assert_eq!(shown(&[], &[]), ["so that is", "a side can", "troll and Camera,"]);
+    fn lines_are_broken_where_the_speaker_pauses() {
+        assert_eq!(shown(&[], &[]), ["so that is", "a side can troll and Camera,"]);
     }
 
     #[test]
     fn what_was_put_right_and_how_it_was_meant_show_together() {
         assert_eq!(
             shown(&[(4..7, "side control"), (8..9, "kimura")], &[4..7, 3..4]),
-            ["so that is", "*a* *{side control|side can troll}*", "and {Kimura,|Camera,}"]
+            ["so that is", "*a* *{side control|side can troll}* and {Kimura,|Camera,}"]
         );
     }
 
     #[test]
-    fn places_that_overlap_or_lie_outside_do_no_harm() {
+    fn a_mention_of_other_words_than_those_put_right_gives_way() {
+        let lines = shown(&[(4..7, "side control")], &[4..5]);
+        assert_eq!(lines, ["so that is", "a {side control|side can troll} and Camera,"]);
+    }
+
+    #[test]
+    fn places_that_overlap_do_no_harm() {
         let lines = shown(&[], &[0..2, 1..4, 8..9]);
-        assert_eq!(lines, ["*so that* is", "a side can", "troll and *Camera,*"]);
+        assert_eq!(lines, ["*so that* is", "a side can troll and *Camera,*"]);
     }
 }

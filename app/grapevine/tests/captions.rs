@@ -37,7 +37,9 @@ fn names_and_terms_are_put_right() {
         talk.words().map(|word| word.text.to_lowercase()).collect()
     };
     let after = words(&captions(&[])).join(" ");
-    for right in ["maren", "joaquim", "de la riva", "rear naked choke", "knee cut"] {
+    for right in
+        ["maren", "joaquim", "de la riva hook", "the knee cut right", "americana", "toreando"]
+    {
         assert!(after.contains(right), "{right}: {after}");
     }
     // Ordinary words are left alone.

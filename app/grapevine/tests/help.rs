@@ -2,6 +2,7 @@
 
 use crate::program::Folder;
 
+/// The commands for coaches; those for whoever trains the reader are not held to examples.
 const COMMANDS: [&str; 5] = ["read", "captions", "ask", "completions", "man"];
 
 #[test]

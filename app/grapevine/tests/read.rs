@@ -79,3 +79,31 @@ fn the_same_talk_gives_the_same_bytes() {
         assert_eq!(folder.demo("read", &["--out", form]).good(), once, "{form}");
     }
 }
+
+/// Share of the seconds whose position and athlete on top are both right, as common practice in
+/// judging such readings; pauses left out.
+fn share_right(truth: &academy::Ledger, read: &academy::Ledger) -> f64 {
+    let moments = (0..truth.end().millis()).step_by(500).map(academy::Time::from_millis);
+    let judged = moments.filter_map(|time| Some((truth.spell_at(time)?, read.spell_at(time)?)));
+    let judged: Vec<bool> = judged
+        .filter(|(truth, _)| truth.position != academy::Position::Reset)
+        .map(|(truth, read)| (truth.position, truth.top) == (read.position, read.top))
+        .collect();
+    judged.iter().filter(|right| **right).count() as f64 / judged.len() as f64
+}
+
+#[test]
+fn the_demo_is_understood() {
+    let text = std::fs::read_to_string(root().join("samples/demo/round.ledger.json")).unwrap();
+    let (_, truth) = ledger_file::read(&text).unwrap();
+    let json = Folder::with_demo().demo("read", &["--out", "json"]).good();
+    let (_, read) = ledger_file::read(&json).unwrap();
+    let share = share_right(&truth, &read);
+    assert!(share >= 0.85, "{share:.3} of the seconds are right");
+    assert!(share_right(&truth, &truth) > 0.999);
+    // What a coach would miss first.
+    for kind in ["sweep", "pass", "reversal", "back_take", "tap"] {
+        let kind = academy::EventKind::from_id(kind).unwrap();
+        assert!(read.events().iter().any(|event| event.kind == kind), "{}", kind.name());
+    }
+}

@@ -251,17 +251,11 @@ fn questions_section(questions: &[OpenQuestion]) -> Option<Element> {
         return None;
     }
     let items = questions.iter().map(|question| {
-        let choices: Vec<String> = (question.choices.iter())
-            .map(|(text, chance)| format!("{text} {}", wording::percent(*chance)))
-            .collect();
         Element::new("li")
             .child(Element::new("span").class("time").text(question.time.to_string()))
-            .child(
-                Element::new("span")
-                    .class("told")
-                    .text(format!("{} ", question.text))
-                    .child(Element::new("span").class("soft").text(choices.join(", "))),
-            )
+            .child(Element::new("span").class("told").text(format!("{} ", question.text)).child(
+                Element::new("span").class("soft").text(wording::choices(&question.choices)),
+            ))
     });
     Some(
         Element::new("section")

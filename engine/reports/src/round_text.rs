@@ -37,10 +37,7 @@ pub fn round_text(
         out.push_str(&style.bold("Left open, the most telling first"));
         out.push('\n');
         for question in questions {
-            let choices: Vec<String> = (question.choices.iter())
-                .map(|(text, chance)| format!("{text} {}", wording::percent(*chance)))
-                .collect();
-            let text = format!("{} {}", question.text, choices.join(", "));
+            let text = format!("{} {}", question.text, wording::choices(&question.choices));
             hanging(&mut out, &question.time.to_string(), " ", &safe(&text), "", style);
         }
     }

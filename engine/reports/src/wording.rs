@@ -80,11 +80,11 @@ pub fn event(round: &Round, event: &Event) -> String {
         },
         EventKind::SubmissionEscape => match technique {
             Some(name) => return format!("{who} gets out of the {name}"),
-            None => format!("{who} gets out of the submission"),
+            None => format!("{who} gets out of it"),
         },
         EventKind::Release => match technique {
             Some(name) => return format!("{who} lets the {name} go"),
-            None => format!("{who} lets the submission go"),
+            None => format!("{who} lets it go"),
         },
         EventKind::Tap => match technique {
             Some(name) => return format!("{who} taps to the {name}"),
@@ -102,9 +102,19 @@ pub fn event(round: &Round, event: &Event) -> String {
     }
 }
 
-/// "82 %"
+/// "82 %". What is nearly sure or nearly impossible is said so: nothing heard is ever certain.
 pub(crate) fn percent(probability: f64) -> String {
-    format!("{:.0} %", probability * 100.0)
+    match probability {
+        p if p > 0.99 => "> 99 %".to_owned(),
+        p if p < 0.01 => "< 1 %".to_owned(),
+        p => format!("{:.0} %", p * 100.0),
+    }
+}
+
+/// "half guard, Petra on top 62 %; mount, Petra on top 20 %"
+pub(crate) fn choices(choices: &[(String, f64)]) -> String {
+    let choice = |(text, chance): &(String, f64)| format!("{text} {}", percent(*chance));
+    choices.iter().map(choice).collect::<Vec<_>>().join("; ")
 }
 
 /// The text with its first letter in upper case.

@@ -30,13 +30,9 @@ pub(crate) fn run(arguments: &AskArguments) -> Result<(), CommandError> {
     let before = answers.len();
     let reader = RoundReader::builtin(Lexicon::builtin())?;
     let heard = reader.hear(&reading.talk, &round);
-    let asking = Asking {
-        reader: &reader,
-        heard: &heard,
-        talk: &reading.talk,
-        round: &round,
-        place: &place,
-    };
+    let corrected = talk::correct(&reading.talk, &shown::corrections(&reading.talk, &heard.seen));
+    let asking =
+        Asking { reader: &reader, heard: &heard, talk: &corrected, round: &round, place: &place };
     let answers = asking.ask(answers, &mut io::stdin().lock())?;
     let given = answers.len() - before;
     let told = match given {
@@ -50,12 +46,10 @@ pub(crate) fn run(arguments: &AskArguments) -> Result<(), CommandError> {
     terminal::write(&told)
 }
 
-/// Two questions nearer than this are about the same moment.
-const SAME_QUESTION_MILLIS: u64 = 2_000;
-
 struct Asking<'a> {
     reader: &'a RoundReader,
     heard: &'a Heard,
+    /// With the words put right, to remind of what was said.
     talk: &'a Talk,
     round: &'a Round,
     place: &'a Path,
@@ -82,7 +76,7 @@ impl Asking<'_> {
             let most = passed.len() + 1;
             let questions = self.reader.questions(self.heard, &answers, most)?;
             let known = |open: &Question| {
-                passed.iter().any(|time| time.distance(open.time) < SAME_QUESTION_MILLIS)
+                passed.iter().any(|time| time.distance(open.time) < shown::SAME_MOMENT_MILLIS)
             };
             let Some(question) = questions.into_iter().find(|open| !known(open)) else {
                 terminal::write("Nothing more to ask.\n")?;

@@ -18,8 +18,8 @@ pub(crate) fn run(arguments: &ReadArguments) -> Result<(), CommandError> {
     }
     let ledger = reader.ledger(&heard, &round, &answers)?;
     let open = || -> Result<Vec<OpenQuestion>, CommandError> {
-        let questions = reader.questions(&heard, &answers, shown::MOST_QUESTIONS)?;
-        Ok(questions.iter().map(|question| shown::open_question(&round, question)).collect())
+        let questions = reader.questions(&heard, &answers, shown::QUESTIONS_WEIGHED)?;
+        Ok(shown::open_questions(&round, &questions))
     };
     let text = match arguments.out {
         ReadOutput::Text => reports::round_text(&round, &ledger, &open()?, terminal::style()),
