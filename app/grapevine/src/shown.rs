@@ -127,8 +127,15 @@ fn marks(corrections: &[Correction], mentions: Vec<(Range<usize>, Meant)>) -> Ve
 pub(crate) fn talk_lines(talk: &Talk, seen: &SeenTalk, mentions: &[Mention]) -> Vec<TalkLine> {
     let words: Vec<&str> = talk.words().map(|word| word.text.as_str()).collect();
     let corrections = talk::corrections(&words, &seen.terms, &seen.names, talk::LEAST_TO_CORRECT);
-    // What is probably not a word of the trade at all gets no mark.
-    let likely = mentions.iter().filter(|mention| mention.probability >= 0.5);
+    // What is probably not a word of the trade at all gets no mark, nor what is likelier a name.
+    let named = |mention: &Mention| {
+        seen.names.iter().any(|name| {
+            name.words.start < mention.words.end
+                && mention.words.start < name.words.end
+                && name.probability >= mention.probability
+        })
+    };
+    let likely = mentions.iter().filter(|mention| mention.probability >= 0.5 && !named(mention));
     let mentions = likely.map(|mention| (mention.words.clone(), meant(mention))).collect();
     lines(talk, &marks(&corrections, mentions))
 }
@@ -272,7 +279,7 @@ mod tests {
 
     #[test]
     fn a_mention_of_other_words_than_those_put_right_gives_way() {
-        let lines = shown(&[(4..7, "side control")], &[4..5]);
+        let lines = shown(&[(4..7, "side control")], std::slice::from_ref(&(4..5)));
         assert_eq!(lines, ["so that is", "a {side control|side can troll} and Camera,"]);
     }
 

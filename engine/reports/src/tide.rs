@@ -307,7 +307,7 @@ fn position_names(ledger: &Ledger, layout: &Layout) -> Element {
 
 const fn short_name(position: Position) -> &'static str {
     match position {
-        Position::Standing => "up",
+        Position::Standing => "feet",
         Position::ClosedGuard => "closed",
         Position::OpenGuard => "open",
         Position::HalfGuard => "half",
