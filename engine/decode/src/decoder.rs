@@ -117,7 +117,12 @@ impl Decoder {
     /// Hears a talk: everything that does not depend on answers.
     #[must_use]
     pub fn hear(&self, talk: &Talk, round: &Round, lexicon: &Lexicon) -> Heard {
-        let seen = words::see(talk, round, lexicon);
+        self.hear_words(words::see(talk, round, lexicon), round)
+    }
+
+    /// Hears words that have been seen already.
+    #[must_use]
+    pub fn hear_words(&self, seen: SeenTalk, round: &Round) -> Heard {
         let rows: Vec<WordRow<'_>> = seen
             .words
             .iter()

@@ -22,7 +22,7 @@ pub struct Settings {
     pub temperature: f64,
     /// How long positions are held.
     pub durations: Vec<HoldTime>,
-    /// How much of the holds' lengths counts, 0 (nothing but the reader's own stay) to 1.
+    /// How much the holds' lengths count: 0 for nothing but the reader's own stay, 1 for once.
     pub duration_weight: f64,
     /// How much the chance of a change at a moment counts against a second rightly read.
     pub change_reward: f64,
@@ -66,6 +66,14 @@ impl Settings {
     /// Number of entries in `durations`: the held positions, then standing, then the pause.
     pub const HOLDS: usize = HELD.len() + 2;
 
+    /// The settings shipped with the program.
+    ///
+    /// # Errors
+    /// See [`SettingsError`]; a test holds that there is none.
+    pub fn shipped() -> Result<[Self; 3], SettingsError> {
+        Self::parse_all(include_str!("../../../data/parameters/settings.json"))
+    }
+
     /// Reads the settings for each timing, in the order of [`crate::reader::words::Timing`], from
     /// a JSON list of three.
     ///
@@ -98,7 +106,7 @@ impl Settings {
             (within(self.temperature, 0.1, 100.0), "temperature"),
             (self.durations.len() == Self::HOLDS, "durations"),
             (self.durations.iter().all(hold), "durations"),
-            (within(self.duration_weight, 0.0, 1.0), "duration_weight"),
+            (within(self.duration_weight, 0.0, 4.0), "duration_weight"),
             (within(self.change_reward, 0.0, 100.0), "change_reward"),
             (self.moment_thresholds.len() == MOMENT_KINDS.len(), "moment_thresholds"),
             (self.moment_thresholds.iter().all(|t| within(*t, 1e-6, 1e6)), "moment_thresholds"),

@@ -62,8 +62,7 @@ impl RoundReader {
     /// [`ReaderError`] if the embedded files do not fit the program; a test holds that they do.
     pub fn builtin(lexicon: Lexicon) -> Result<Self, ReaderError> {
         let bytes = include_bytes!("../../../data/parameters/talk.reader");
-        let text = include_str!("../../../data/parameters/settings.json");
-        let settings = Settings::parse_all(text)?;
+        let settings = Settings::shipped()?;
         let grammar = Grammar::builtin();
         let model = ReaderModel::parse(bytes, &grammar)?;
         Ok(RoundReader { decoder: Decoder::new(grammar, model, settings)?, lexicon })

@@ -3,12 +3,18 @@
 use std::fmt::Write;
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::thread;
 
 use academy::{Ledger, ledger_file};
-use clap::Args;
-use decode::decoder::Decoder;
+use clap::{Args, ValueEnum};
+use decode::decoder::{Decoder, Heard};
+use decode::evaluation::caption_errors::{CaptionErrors, caption_errors};
+use decode::evaluation::losses::{Losses, losses};
 use decode::evaluation::scores::{Scores, Sureness, calibration_error, score, sureness};
+use decode::evaluation::simulated_coach::{Order, answered};
 use decode::evaluation::tuning::{self, HeardRound, read_all};
+use decode::parameters::Settings;
+use decode::reader::words::{Refers, SeenTalk};
 use talk::Lexicon;
 
 use super::error::CommandError;
@@ -33,6 +39,32 @@ pub(crate) struct EvaluateArguments {
     /// Also write what was read, as CAPTIONS/NAME.json below this folder
     #[arg(long, value_name = "FOLDER")]
     pub(crate) write: Option<PathBuf>,
+
+    /// Use the settings shipped with the program instead of learning them anew without each
+    /// speaker: quicker, and a little too kind
+    #[arg(long)]
+    pub(crate) quick: bool,
+
+    /// Leave out a part of what the reader is told, to see what it is worth
+    #[arg(long, value_enum)]
+    pub(crate) without: Vec<Part>,
+
+    /// Also let somebody who knows the truth answer this many questions about each round
+    #[arg(long, value_name = "NUMBER", default_value_t = 0)]
+    pub(crate) answers: usize,
+}
+
+/// A part of what the reader is told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Part {
+    /// Who is named
+    Names,
+    /// Whose pronoun it is
+    Pronouns,
+    /// Which words are terms of the lexicon
+    Terms,
+    /// How long positions are held (with --quick only)
+    Holds,
 }
 
 /// What was read of one round.
@@ -40,48 +72,127 @@ struct Read<'a> {
     round: &'a KnownRound,
     scores: Scores,
     sure: Vec<Sureness>,
+    losses: Losses,
+    /// Share of seconds right after 0, 1, 2 ... answers, asked by use and from start to end.
+    answered: [Vec<f64>; 2],
 }
 
 pub(crate) fn run(arguments: &EvaluateArguments) -> Result<(), CommandError> {
     let rounds = rounds_folder::read(&arguments.folder)?;
     let list = folds::list(&arguments.folds)?;
-    let mut decoders = folds::decoders(&arguments.folds, &list, &rounds)?;
     let lexicon = Lexicon::builtin();
-    for captions in Captions::ALL {
-        let read = read_kind(&rounds, &list, &mut decoders, captions, &lexicon, arguments)?;
-        terminal::write(&table(captions, &read))?;
+    let evaluate = |captions| evaluate(&rounds, &list, captions, &lexicon, arguments);
+    let tables: Vec<Result<String, CommandError>> = thread::scope(|scope| {
+        let threads = Captions::ALL.map(|captions| scope.spawn(move || evaluate(captions)));
+        threads.map(|thread| thread.join().unwrap_or(Err(CommandError::Stopped))).into()
+    });
+    for table in tables {
+        terminal::write(&table?)?;
     }
     Ok(())
 }
 
 /// Reads all rounds that have captions of one kind, fold by fold.
-fn read_kind<'a>(
-    rounds: &'a [KnownRound],
+fn evaluate(
+    rounds: &[KnownRound],
     list: &[Fold],
-    decoders: &mut [Decoder],
     captions: Captions,
     lexicon: &Lexicon,
     arguments: &EvaluateArguments,
-) -> Result<Vec<Read<'a>>, CommandError> {
+) -> Result<String, CommandError> {
+    let mut decoders = folds::decoders(&arguments.folds, list, rounds)?;
+    if arguments.quick {
+        let mut shipped = Settings::shipped()
+            .map_err(CommandError::Settings)?[captions as usize]
+            .clone();
+        if arguments.without.contains(&Part::Holds) {
+            shipped.duration_weight = 0.0;
+        }
+        decoders.iter_mut().try_for_each(|d| d.set(&shipped)).map_err(CommandError::Model)?;
+    }
+    let heard = folds::hear(rounds, list, &decoders, captions, lexicon);
+    let heard: Vec<(&str, HeardRound<'_>)> = (heard.into_iter())
+        .map(|(name, round)| (name, leave_out(round, &decoders, &arguments.without)))
+        .collect();
     let mut read = Vec::new();
     for fold in list {
-        let heard = folds::hear(rounds, list, decoders, captions, lexicon);
         let (own, others): (Vec<_>, Vec<_>) =
-            heard.into_iter().partition(|(name, _)| fold.left_out.iter().any(|out| out == name));
-        let others: Vec<HeardRound<'_>> = others.into_iter().map(|(_, round)| round).collect();
-        tuning::learn(decoders, &others, lexicon).map_err(CommandError::Model)?;
-        let (names, own): (Vec<&str>, Vec<HeardRound<'_>>) = own.into_iter().unzip();
-        let ledgers = read_all(decoders, &own, lexicon);
-        for ((name, heard), ledger) in names.into_iter().zip(&own).zip(&ledgers) {
+            heard.iter().partition(|(name, _)| fold.left_out.iter().any(|out| out == name));
+        if !arguments.quick {
+            let others: Vec<&HeardRound<'_>> = others.iter().map(|(_, round)| round).collect();
+            tuning::learn(&mut decoders, &others, lexicon).map_err(CommandError::Model)?;
+        }
+        let ledgers =
+            read_all(&decoders, &own.iter().map(|(_, round)| round).collect::<Vec<_>>(), lexicon);
+        for ((name, heard), ledger) in own.into_iter().zip(&ledgers) {
             if let Some(folder) = &arguments.write {
                 write_ledger(folder, captions, name, heard, ledger)?;
             }
-            let Some(round) = rounds.iter().find(|round| round.name == name) else { continue };
-            let scores = score(heard.truth, ledger);
-            read.push(Read { round, scores, sure: sureness(heard.truth, ledger) });
+            let Some(round) = rounds.iter().find(|round| round.name == *name) else { continue };
+            let answer = |order| {
+                let decoder = &decoders[heard.decoder];
+                let most = arguments.answers;
+                let after = answered(decoder, &heard.heard, heard.truth, order, most, lexicon);
+                after.iter().map(|read| score(heard.truth, read).position_and_top).collect()
+            };
+            read.push(Read {
+                round,
+                scores: score(heard.truth, ledger),
+                sure: sureness(heard.truth, ledger),
+                losses: losses(heard.truth, &heard.heard, ledger),
+                answered: match arguments.answers {
+                    0 => [Vec::new(), Vec::new()],
+                    _ => [answer(Order::MostUseful), answer(Order::FromTheStart)],
+                },
+            });
         }
     }
-    Ok(read)
+    let mut text = table(captions, &read);
+    text += &errors_table(rounds, captions, lexicon);
+    text.push('\n');
+    Ok(text)
+}
+
+/// The round heard again without some parts of what the reader is told.
+fn leave_out<'a>(round: HeardRound<'a>, decoders: &[Decoder], without: &[Part]) -> HeardRound<'a> {
+    if without.iter().all(|part| *part == Part::Holds) {
+        return round;
+    }
+    let mut seen: SeenTalk = round.heard.seen;
+    for word in &mut seen.words {
+        word.refers = match word.refers {
+            Refers::Name(_) if without.contains(&Part::Names) => Refers::Either,
+            Refers::Pronoun(_) if without.contains(&Part::Pronouns) => Refers::Either,
+            other => other,
+        };
+        if without.contains(&Part::Terms) {
+            word.term = None;
+        }
+    }
+    let heard: Heard = decoders[round.decoder].hear_words(seen, &round.truth.round);
+    HeardRound { heard, ..round }
+}
+
+/// Errors of the captions against those without mistakes, before and after correction.
+fn errors_table(rounds: &[KnownRound], captions: Captions, lexicon: &Lexicon) -> String {
+    let mut sums = [CaptionErrors::default(); 2];
+    for round in rounds {
+        if let (Some(said), Some(heard)) = (&round.talks[0], &round.talks[captions as usize]) {
+            let errors = caption_errors(said, heard, &round.truth.round, lexicon);
+            sums = [sums[0].with(errors[0]), sums[1].with(errors[1])];
+        }
+    }
+    let [before, after] = sums;
+    format!(
+        "wrong words, before and after correction: the trade's {:.3} {:.3}, names {:.3} {:.3}, \
+         all {:.3} {:.3}\n",
+        before.trade.share(),
+        after.trade.share(),
+        before.names.share(),
+        after.names.share(),
+        before.all.rate(),
+        after.all.rate(),
+    )
 }
 
 fn write_ledger(
@@ -124,7 +235,30 @@ fn table(captions: Captions, read: &[Read<'_>]) -> String {
     row("same", &same_pronoun.figures());
     let names: Vec<String> = Scores::NAMES.iter().map(|name| format!("{name:>9}")).collect();
     let text = text.replacen("round  ", &format!("round  {}", names.join(" ")), 1);
-    format!(
-        "{text}\n(same: rounds whose athletes have the same pronoun)\ncalibration error over all seconds together: {pooled:.3}, same pronoun {same_pooled:.3}\n\n"
-    )
+    let lost = read.iter().fold(Losses::default(), |sum, read| sum.with(read.losses));
+    let shares: Vec<String> =
+        lost.shares().iter().map(|(name, share)| format!("{name} {share:.3}")).collect();
+    let mut text = format!(
+        "{text}\n(same: rounds whose athletes have the same pronoun)\n\
+         calibration error over all seconds together: {pooled:.3}, same pronoun {same_pooled:.3}\n\
+         seconds: {}\n",
+        shares.join(", ")
+    );
+    for (order, name) in ["the most useful first", "from start to end"].iter().enumerate() {
+        let most = read.iter().map(|read| read.answered[order].len()).max().unwrap_or(0);
+        if most > 0 {
+            // A round with nothing left to ask stays as it is.
+            let after = |count: usize| {
+                let of_round = |read: &Read<'_>| {
+                    let shares = &read.answered[order];
+                    shares[count.min(shares.len() - 1)]
+                };
+                read.iter().map(of_round).sum::<f64>() / read.len() as f64
+            };
+            let figures: Vec<String> =
+                (0..most).map(|count| format!("{:.3}", after(count))).collect();
+            let _ = writeln!(text, "pos+top after answers, {name}: {}", figures.join(" "));
+        }
+    }
+    text
 }

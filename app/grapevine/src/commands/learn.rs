@@ -33,7 +33,7 @@ pub(crate) fn run(arguments: &LearnArguments) -> Result<(), CommandError> {
     let lexicon = Lexicon::builtin();
     let mut learn = |captions| {
         let heard = folds::hear(&rounds, &list, &decoders, captions, &lexicon);
-        let heard: Vec<_> = heard.into_iter().map(|(_, round)| round).collect();
+        let heard: Vec<_> = heard.iter().map(|(_, round)| round).collect();
         tuning::learn(&mut decoders, &heard, &lexicon).map_err(CommandError::Model)
     };
     let settings = [learn(Captions::Clean)?, learn(Captions::Auto)?, learn(Captions::Blocks)?];

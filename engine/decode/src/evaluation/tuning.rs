@@ -98,11 +98,11 @@ pub fn counted<'a>(truths: impl Iterator<Item = &'a Truth> + Clone) -> Settings 
     }
 }
 
-const TEMPERATURES: [f64; 5] = [1.0, 1.4, 2.0, 2.8, 4.0];
-const DURATION_WEIGHTS: [f64; 3] = [0.0, 0.5, 1.0];
-const CHANGE_REWARDS: [f64; 5] = [0.0, 1.0, 2.0, 4.0, 8.0];
-const EVENT_THRESHOLDS: [f64; 6] = [0.0, 0.1, 0.2, 0.3, 0.4, 0.5];
-const MOMENT_THRESHOLDS: [f64; 6] = [0.15, 0.2, 0.3, 0.4, 0.5, 0.6];
+const TEMPERATURES: [f64; 4] = [0.8, 1.0, 1.3, 1.7];
+const DURATION_WEIGHTS: [f64; 4] = [0.0, 0.5, 1.0, 1.5];
+const CHANGE_REWARDS: [f64; 4] = [0.0, 1.0, 2.0, 4.0];
+const EVENT_THRESHOLDS: [f64; 5] = [0.1, 0.2, 0.3, 0.4, 0.5];
+const MOMENT_THRESHOLDS: [f64; 5] = [0.1, 0.2, 0.3, 0.4, 0.5];
 
 /// Learns settings from heard rounds, all of one kind of timing; `decoders` are those of their
 /// readers and end up with the learned settings.
@@ -115,7 +115,7 @@ const MOMENT_THRESHOLDS: [f64; 6] = [0.15, 0.2, 0.3, 0.4, 0.5, 0.6];
 /// [`ModelError`] if a reader's parameters give no usable weight under some setting.
 pub fn learn(
     decoders: &mut [Decoder],
-    rounds: &[HeardRound<'_>],
+    rounds: &[&HeardRound<'_>],
     lexicon: &Lexicon,
 ) -> Result<Settings, ModelError> {
     let mut settings = counted(rounds.iter().map(|round| round.truth));
@@ -172,7 +172,7 @@ fn set(decoders: &mut [Decoder], settings: &Settings) -> Result<(), ModelError> 
 #[must_use]
 pub fn read_all(
     decoders: &[Decoder],
-    rounds: &[HeardRound<'_>],
+    rounds: &[&HeardRound<'_>],
     lexicon: &Lexicon,
 ) -> Vec<academy::Ledger> {
     let mut workspace = Workspace::new();
@@ -206,7 +206,7 @@ fn read(
 }
 
 /// Mean over rounds of the mean log loss of the true state, pauses left out.
-fn log_loss(decoders: &[Decoder], rounds: &[HeardRound<'_>]) -> f64 {
+fn log_loss(decoders: &[Decoder], rounds: &[&HeardRound<'_>]) -> f64 {
     let mut workspace = Workspace::new();
     let losses = rounds.iter().map(|round| {
         let decoder = &decoders[round.decoder];
@@ -229,7 +229,7 @@ fn log_loss(decoders: &[Decoder], rounds: &[HeardRound<'_>]) -> f64 {
 /// How sure uncalibrated readings are, and whether they are right.
 fn sure_samples(
     decoders: &[Decoder],
-    rounds: &[HeardRound<'_>],
+    rounds: &[&HeardRound<'_>],
     lexicon: &Lexicon,
 ) -> Vec<Sureness> {
     (read_all(decoders, rounds, lexicon).iter())

@@ -2,6 +2,7 @@
 
 use ndarray::{Array1, Array2, ArrayView2, Axis, s};
 
+use super::multiply::multiply;
 use super::parameters_file::{ParametersError, ParametersFile};
 
 /// Added to variances, as in the training.
@@ -55,7 +56,7 @@ impl Linear {
     }
 
     pub(super) fn apply(&self, rows: ArrayView2<'_, f32>) -> Array2<f32> {
-        let mut result = rows.dot(&self.weight);
+        let mut result = multiply(rows, &self.weight);
         if let Some(bias) = &self.bias {
             result += bias;
         }
@@ -117,7 +118,7 @@ impl Block {
                 }
             }
         }
-        let mut hidden = neighbours.dot(&self.taps);
+        let mut hidden = multiply(neighbours.view(), &self.taps);
         for mut row in hidden.axis_iter_mut(Axis(0)) {
             row.zip_mut_with(&self.bias, |x, bias| *x = (*x + bias).max(0.0));
         }

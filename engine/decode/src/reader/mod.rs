@@ -3,6 +3,7 @@
 //! [`words`] says what the network sees of a talk; the rest is arithmetic that knows no grappling.
 
 mod layers;
+mod multiply;
 pub mod network;
 pub mod parameters_file;
 pub mod words;
