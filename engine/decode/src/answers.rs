@@ -9,7 +9,10 @@ use crate::grammar::{Grammar, Meaning, STATES, meaning, state};
 use crate::reader::network::BIN_SECONDS;
 
 /// People place a moment to about so many bins either way.
-const SLACK_BINS: usize = 4;
+pub const SLACK_BINS: usize = 4;
+
+/// Added to the log weight of a change that a person saw: it happens, if anything can fit it.
+const SEEN: f64 = 60.0;
 
 /// The bin that holds a moment, the last one for moments after the end.
 #[must_use]
@@ -17,27 +20,18 @@ pub fn bin_of(time: Time, bins: usize) -> usize {
     ((time.seconds() / BIN_SECONDS) as usize).min(bins.saturating_sub(1))
 }
 
-/// Puts the answers into the evidence. Where two answers contradict each other the later one
-/// wins, since people correct themselves.
+/// Puts the answers that hold into the evidence; see [`holding`].
 pub fn apply(evidence: &mut Evidence, grammar: &Grammar, answers: &[Answer]) {
-    let mut limits = Limits::new(evidence.bins);
-    for answer in answers {
-        match answer {
-            Answer::State { time, position, top } => {
-                limits.allow_only(bin_of(*time, evidence.bins), &fitting(*position, *top));
-            }
-            Answer::Top { time, top } => {
-                let on_top = |state: &usize| meaning(*state).1 == Some(*top);
-                let states: Vec<usize> = (0..STATES).filter(on_top).collect();
-                limits.allow_only(bin_of(*time, evidence.bins), &states);
-            }
-            Answer::Event { time, kind, actor } => {
-                limits.require(evidence, grammar, *time, *kind, *actor);
-            }
-            Answer::Nothing { span } => limits.forbid_changes(within(*span, evidence.bins)),
-        }
-    }
+    let (limits, _) = Limits::of(evidence, grammar, answers);
     limits.put_into(evidence, grammar);
+}
+
+/// Which answers hold: people correct themselves, so that an answer gives way to a later one about
+/// the same moment that contradicts it. Answers about different moments all hold, even if together
+/// they cannot be; the decoder finds that out.
+#[must_use]
+pub fn holding(evidence: &Evidence, grammar: &Grammar, answers: &[Answer]) -> Vec<bool> {
+    Limits::of(evidence, grammar, answers).1
 }
 
 /// States of a position: with this athlete on top, or with either.
@@ -51,11 +45,26 @@ fn fitting(position: Position, top: Option<Athlete>) -> Vec<usize> {
     }
 }
 
-/// Boundaries inside a span.
+/// Boundaries strictly inside a span: a change at its very start or end leaves it undisturbed.
 fn within(span: Span, bins: usize) -> Range<usize> {
-    bin_of(span.start(), bins) + 1..bin_of(span.end(), bins) + 1
+    let boundary = |seconds: f64| seconds / BIN_SECONDS;
+    let first = boundary(span.start().seconds()).floor() as usize + 1;
+    let after = boundary(span.end().seconds()).ceil() as usize;
+    first.min(bins)..after.max(first).min(bins)
 }
 
+/// Whether an event at this moment would disturb a stretch in which nothing happened.
+#[must_use]
+pub fn disturbs(span: Span, time: Time) -> bool {
+    span.start() < time && time < span.end()
+}
+
+/// The members of both lists; the other list where one is missing.
+fn common(one: Option<&[usize]>, other: &[usize]) -> Vec<usize> {
+    other.iter().copied().filter(|index| one.is_none_or(|one| one.contains(index))).collect()
+}
+
+#[derive(Clone)]
 struct Limits {
     /// The allowed states of a bin, where not all are.
     states: Vec<Option<Vec<usize>>>,
@@ -64,78 +73,240 @@ struct Limits {
 }
 
 impl Limits {
-    fn new(bins: usize) -> Self {
+    fn of(evidence: &Evidence, grammar: &Grammar, answers: &[Answer]) -> (Self, Vec<bool>) {
+        let bins = evidence.bins;
+        // What is said of states and of stretches, to place events where they fit all of it.
+        let mut hoped = Limits::free(bins);
+        for answer in answers.iter().rev() {
+            hoped.take_in(answer);
+        }
+        let mut limits = Limits::free(bins);
+        let mut holding = vec![false; answers.len()];
+        for (index, answer) in answers.iter().enumerate().rev() {
+            holding[index] = match answer {
+                Answer::Event { time, kind, actor } => {
+                    let later = answers[index + 1..].iter().zip(&holding[index + 1..]);
+                    let undone = (later.filter(|(_, holds)| **holds))
+                        .any(|(later, _)| replaces(later, *time, *kind, *actor));
+                    let seen = Seen::new(grammar, *kind, *actor);
+                    !undone && limits.require(evidence, grammar, *time, &seen, &hoped)
+                }
+                other => limits.take_in(other),
+            };
+        }
+        (limits, holding)
+    }
+
+    fn free(bins: usize) -> Self {
         Limits { states: vec![None; bins], arcs: vec![None; bins] }
     }
 
-    fn allow_only(&mut self, bin: usize, states: &[usize]) {
-        if let Some(limit) = self.states.get_mut(bin) {
-            *limit = Some(states.to_vec());
+    /// Takes in what an answer says of states and of stretches, unless what is already there
+    /// leaves no room for it.
+    fn take_in(&mut self, answer: &Answer) -> bool {
+        let bins = self.states.len();
+        match answer {
+            Answer::State { time, position, top } => {
+                self.allow_only(bin_of(*time, bins), &fitting(*position, *top))
+            }
+            Answer::Top { time, top } => {
+                let on_top = |state: &usize| meaning(*state).1 == Some(*top);
+                let states: Vec<usize> = (0..STATES).filter(on_top).collect();
+                self.allow_only(bin_of(*time, bins), &states)
+            }
+            Answer::Nothing { span } => {
+                for limit in &mut self.arcs[within(*span, bins)] {
+                    // A change that somebody saw later stays.
+                    limit.get_or_insert_default();
+                }
+                true
+            }
+            Answer::Event { .. } => true,
         }
     }
 
-    fn forbid_changes(&mut self, boundaries: Range<usize>) {
-        for limit in self.arcs.iter_mut().take(boundaries.end).skip(boundaries.start) {
-            *limit = Some(Vec::new());
+    fn allow_only(&mut self, bin: usize, states: &[usize]) -> bool {
+        let Some(limit) = self.states.get_mut(bin) else { return false };
+        let both = common(limit.as_deref(), states);
+        let fits = !both.is_empty();
+        if fits {
+            *limit = Some(both);
         }
+        fits
     }
 
-    /// A change of this kind must happen at the likeliest boundary near `time`. Moments inside a
-    /// spell do not bind the decoder.
+    /// Whether a change of these arcs could be at this boundary.
+    fn could_be(&self, grammar: &Grammar, boundary: usize, seen: &Seen) -> bool {
+        let free = |bin: usize, state| match &self.states[bin] {
+            None => true,
+            Some(allowed) => allowed.contains(&state),
+        };
+        common(self.arcs[boundary].as_deref(), &seen.arcs).into_iter().any(|arc| {
+            let arc = grammar.arcs()[arc];
+            free(boundary - 1, arc.from) && free(boundary, arc.to)
+        })
+    }
+
+    /// A change that was seen must happen at the likeliest boundary near `time` that fits what
+    /// else was said. Moments inside a spell do not bind the decoder.
     fn require(
         &mut self,
         evidence: &Evidence,
         grammar: &Grammar,
         time: Time,
-        kind: EventKind,
-        actor: Option<Athlete>,
-    ) {
-        let changes = grammar.changes();
+        seen: &Seen,
+        hoped: &Limits,
+    ) -> bool {
+        let bins = evidence.bins;
+        if seen.arcs.is_empty() {
+            return true;
+        }
+        let centre = bin_of(time, bins);
+        let near = centre.saturating_sub(SLACK_BINS).max(1)..(centre + SLACK_BINS + 1).min(bins);
+        if near.is_empty() {
+            // A round of one bin has no boundary to put it at.
+            return true;
+        }
+        let arcs = grammar.arcs().len();
+        let weight = |boundary: usize| {
+            let row = &evidence.arcs[boundary * arcs..(boundary + 1) * arcs];
+            seen.arcs.iter().map(|arc| row[*arc]).fold(f64::NEG_INFINITY, f64::max)
+        };
+        let best = (near.filter(|boundary| self.could_be(grammar, *boundary, seen)))
+            .map(|boundary| (hoped.could_be(grammar, boundary, seen), weight(boundary), boundary))
+            .max_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+        let Some((_, _, boundary)) = best else { return false };
+        let arcs = common(self.arcs[boundary].as_deref(), &seen.arcs);
+        let from: Vec<usize> = arcs.iter().map(|arc| grammar.arcs()[*arc].from).collect();
+        let to: Vec<usize> = arcs.iter().map(|arc| grammar.arcs()[*arc].to).collect();
+        self.arcs[boundary] = Some(arcs);
+        self.allow_only(boundary - 1, &from) && self.allow_only(boundary, &to)
+    }
+
+    fn put_into(&self, evidence: &mut Evidence, grammar: &Grammar) {
+        let limit = |row: &mut [f64], allowed: &Option<Vec<usize>>, more: f64| {
+            if let Some(allowed) = allowed {
+                for (index, weight) in row.iter_mut().enumerate() {
+                    let fits = allowed.contains(&index);
+                    *weight = if fits { *weight + more } else { f64::NEG_INFINITY };
+                }
+            }
+        };
+        for (row, allowed) in evidence.states.chunks_exact_mut(STATES).zip(&self.states) {
+            limit(row, allowed, 0.0);
+        }
+        let arcs = grammar.meanings().len();
+        for (row, allowed) in evidence.arcs.chunks_exact_mut(arcs).zip(&self.arcs) {
+            limit(row, allowed, SEEN);
+        }
+    }
+}
+
+/// The arcs that a seen event can be; none for moments inside a spell.
+struct Seen {
+    arcs: Vec<usize>,
+}
+
+impl Seen {
+    fn new(grammar: &Grammar, kind: EventKind, actor: Option<Athlete>) -> Self {
         let fits = |meaning: &Meaning| match meaning {
             Meaning::Change(change, by) => {
-                changes[*change].kind == kind && actor.is_none_or(|actor| actor == *by)
+                grammar.changes()[*change].kind == kind && actor.is_none_or(|actor| actor == *by)
             }
             Meaning::Start => kind == EventKind::Reset,
             Meaning::Stop => false,
         };
         let meanings = grammar.meanings();
-        let arcs: Vec<usize> = (0..meanings.len()).filter(|arc| fits(&meanings[*arc])).collect();
-        let centre = bin_of(time, evidence.bins);
-        let near =
-            centre.saturating_sub(SLACK_BINS).max(1)..(centre + SLACK_BINS + 1).min(evidence.bins);
-        let weight = |boundary: usize| {
-            let row = &evidence.arcs[boundary * meanings.len()..(boundary + 1) * meanings.len()];
-            arcs.iter().map(|arc| row[*arc]).fold(f64::NEG_INFINITY, f64::max)
-        };
-        let best = near.max_by(|a, b| weight(*a).total_cmp(&weight(*b)));
-        let (Some(boundary), false) = (best, arcs.is_empty()) else { return };
-        let ends = |end: fn(&crate::semi_markov::Arc) -> usize| {
-            let mut states: Vec<usize> = arcs.iter().map(|a| end(&grammar.arcs()[*a])).collect();
-            states.sort_unstable();
-            states.dedup();
-            states
-        };
-        self.allow_only(boundary - 1, &ends(|arc| arc.from));
-        self.allow_only(boundary, &ends(|arc| arc.to));
-        self.arcs[boundary] = Some(arcs);
+        Seen { arcs: (0..meanings.len()).filter(|arc| fits(&meanings[*arc])).collect() }
+    }
+}
+
+/// Whether a later answer takes the place of an event told before.
+fn replaces(later: &Answer, time: Time, kind: EventKind, actor: Option<Athlete>) -> bool {
+    match later {
+        Answer::Nothing { span } => disturbs(*span, time),
+        // The same moment told again: by whom it was is corrected.
+        Answer::Event { time: again, kind: same, actor: by } => {
+            let near = again.distance(time) as f64 <= SLACK_BINS as f64 * BIN_SECONDS * 1000.0;
+            *same == kind && near && (*by != actor || *again == time)
+        }
+        Answer::State { .. } | Answer::Top { .. } => false,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn silence(bins: usize, grammar: &Grammar) -> Evidence {
+        Evidence {
+            bins,
+            states: vec![0.0; bins * STATES],
+            arcs: vec![0.0; bins * grammar.arcs().len()],
+            moments: vec![],
+        }
     }
 
-    fn put_into(&self, evidence: &mut Evidence, grammar: &Grammar) {
-        let arcs = grammar.meanings().len();
-        let limit = |row: &mut [f64], allowed: &Option<Vec<usize>>| {
-            if let Some(allowed) = allowed {
-                for (index, weight) in row.iter_mut().enumerate() {
-                    if !allowed.contains(&index) {
-                        *weight = f64::NEG_INFINITY;
-                    }
-                }
-            }
-        };
-        for (row, allowed) in evidence.states.chunks_exact_mut(STATES).zip(&self.states) {
-            limit(row, allowed);
+    fn at(seconds: u64) -> Time {
+        Time::from_millis(seconds * 1000)
+    }
+
+    #[test]
+    fn a_stretch_is_left_at_its_ends_and_not_inside() {
+        let span = |from, to| Span::between(Time::from_millis(from), Time::from_millis(to));
+        assert_eq!(within(span(1_000, 3_000), 20), 3..6);
+        assert_eq!(within(span(1_200, 3_200), 20), 3..7);
+        assert!(within(span(1_000, 1_000), 20).is_empty());
+        assert_eq!(within(span(9_000, 90_000), 20), 19..20);
+        assert_eq!(within(span(90_000, 95_000), 20), 20..20);
+    }
+
+    #[test]
+    fn answers_about_one_moment_add_up_or_the_later_one_wins() {
+        let grammar = Grammar::builtin();
+        let evidence = silence(40, &grammar);
+        let mount = Answer::State { time: at(5), position: Position::Mount, top: None };
+        let top = Answer::Top { time: at(5), top: Athlete::Second };
+        let (limits, holding) = Limits::of(&evidence, &grammar, &[mount.clone(), top.clone()]);
+        assert_eq!(limits.states[10], Some(fitting(Position::Mount, Some(Athlete::Second))));
+        assert_eq!(holding, [true, true]);
+        let turtle = Answer::State { time: at(5), position: Position::Turtle, top: None };
+        let (limits, holding) = Limits::of(&evidence, &grammar, &[mount, top, turtle]);
+        assert_eq!(limits.states[10], Some(fitting(Position::Turtle, Some(Athlete::Second))));
+        assert_eq!(holding, [false, true, true]);
+    }
+
+    #[test]
+    fn an_event_is_placed_where_it_fits_what_else_was_said() {
+        let grammar = Grammar::builtin();
+        let mut evidence = silence(40, &grammar);
+        // The reader would place it at boundary 20.
+        let arcs = grammar.arcs().len();
+        evidence.arcs[20 * arcs..21 * arcs].fill(1.0);
+        let sweep =
+            Answer::Event { time: at(10), kind: EventKind::Sweep, actor: Some(Athlete::First) };
+        // Still underneath half a second later.
+        let under = Answer::Top { time: at(10), top: Athlete::Second };
+        for answers in [[sweep.clone(), under.clone()], [under, sweep]] {
+            let (limits, holding) = Limits::of(&evidence, &grammar, &answers);
+            assert_eq!(holding, [true, true]);
+            assert!(limits.arcs[20].is_none());
+            let placed: Vec<usize> = (0..40).filter(|b| limits.arcs[*b].is_some()).collect();
+            assert!(matches!(placed[..], [21..=24]), "{placed:?}");
         }
-        for (row, allowed) in evidence.arcs.chunks_exact_mut(arcs).zip(&self.arcs) {
-            limit(row, allowed);
-        }
+    }
+
+    #[test]
+    fn nothing_undoes_an_event_and_an_event_breaks_into_nothing() {
+        let grammar = Grammar::builtin();
+        let evidence = silence(40, &grammar);
+        let pass = Answer::Event { time: at(10), kind: EventKind::Pass, actor: None };
+        let nothing = Answer::Nothing { span: Span::between(at(5), at(15)) };
+        assert_eq!(holding(&evidence, &grammar, &[pass.clone(), nothing.clone()]), [false, true]);
+        let (limits, holding) = Limits::of(&evidence, &grammar, &[nothing, pass]);
+        assert_eq!(holding, [true, true]);
+        let free: Vec<usize> =
+            (11..30).filter(|b| limits.arcs[*b].as_ref().is_some_and(|a| !a.is_empty())).collect();
+        assert_eq!(free.len(), 1);
     }
 }

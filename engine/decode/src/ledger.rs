@@ -1,21 +1,18 @@
 //! The decoded path as a ledger: spells, events, and the techniques named around them.
 
 use academy::{
-    Answer, Event, EventKind, Ledger, LedgerError, Position, Round, Source, Span, Spell, Time,
+    Answer, Athlete, Event, EventKind, Ledger, LedgerError, Position, Round, Source, Span, Spell,
+    Time,
 };
 use talk::Lexicon;
-use talk::lexicon::TermKind;
 
+use crate::answers::{bin_of, disturbs, holding};
 use crate::decoder::{Decoded, Decoder, Heard};
-use crate::grammar::{Meaning, STATES, meaning};
+use crate::grammar::{Change, Meaning, STATES, meaning};
 use crate::parameters::Settings;
 use crate::reader::network::BIN_SECONDS;
+use crate::techniques::{NamedTerms, name_techniques};
 
-/// A technique is named from so many seconds before its event to so many after it.
-const NAMED_BEFORE: f64 = 1.5;
-const NAMED_AFTER: f64 = 8.0;
-/// Of several names, the one said about this long after the event is taken: the usual lag.
-const USUAL_LAG: f64 = 2.0;
 /// An event a person entered stands for guessed ones of its kind this near, in seconds.
 const SAME_MOMENT: f64 = 6.0;
 /// A change counts as happening near a boundary within so many bins.
@@ -35,10 +32,13 @@ pub fn ledger(
 ) -> Result<Ledger, LedgerError> {
     let settings = decoder.settings(heard.seen.timing);
     let terms = NamedTerms::of(heard, lexicon);
+    let holding = holding(&heard.evidence, decoder.grammar(), answers);
+    let answers: Vec<&Answer> =
+        answers.iter().zip(holding).filter(|(_, holds)| *holds).map(|(answer, _)| answer).collect();
     let end = round.length();
     let at = |bin: usize| Time::from_seconds(bin as f64 * BIN_SECONDS).min(end);
     let mut spells = Vec::new();
-    let mut events = Vec::new();
+    let mut told = Vec::new();
     for segment in &decoded.path.segments {
         let (position, top) = meaning(segment.state);
         let span = Span::between(
@@ -49,7 +49,9 @@ pub fn ledger(
             .map(|bin| decoded.posterior.state_marginal[bin * STATES + segment.state])
             .sum::<f64>()
             / (segment.end - segment.start) as f64;
-        let confirmed = confirmed(answers, span, position, top);
+        let inside =
+            |time: Time| (segment.start..segment.end).contains(&bin_of(time, decoded.bins));
+        let confirmed = confirmed(&answers, inside, position, top);
         spells.push(Spell {
             span,
             position,
@@ -63,77 +65,90 @@ pub fn ledger(
         else {
             continue;
         };
-        let kind = decoder.grammar().changes()[change].kind;
-        let chance = decoder.change_chance(decoded, segment.start, kind, actor, REACH);
+        let change = decoder.grammar().changes()[change];
+        let chance = decoder.change_chance(decoded, segment.start, change.kind, actor, REACH);
         if chance >= settings.event_threshold {
-            events.push(Event {
-                time: at(segment.start),
-                kind,
-                actor: Some(actor),
-                technique: terms.technique(at(segment.start), TermKind::Technique),
-                confidence: chance,
-                source: Source::Talk,
-            });
+            let event = guessed(at(segment.start), change.kind, actor, chance);
+            told.push(Told { event, change: Some(change) });
         }
     }
     for moment in decoder.moments(heard, decoded) {
         let time = Time::from_seconds(moment.seconds).min(end);
-        let kind = match moment.kind {
-            EventKind::FailedTry => TermKind::Technique,
-            _ => TermKind::Submission,
-        };
-        events.push(Event {
-            time,
-            kind: moment.kind,
-            actor: Some(moment.actor),
-            technique: terms.technique(time, kind),
-            confidence: moment.chance,
-            source: Source::Talk,
-        });
+        let event = guessed(time, moment.kind, moment.actor, moment.chance);
+        told.push(Told { event, change: None });
     }
     for answer in answers {
-        enter(&mut events, answer, end);
+        enter(&mut told, answer, end);
     }
-    Ledger::new(spells, events)
+    told.sort_by_key(|told| told.event.time);
+    name_techniques(&terms, &mut told, &spells);
+    Ledger::new(spells, told.into_iter().map(|told| told.event).collect())
 }
 
-/// Whether a person confirmed what the spell says at a moment inside it.
+/// An event with the change of position that it is, where it is one.
+#[derive(Clone, Debug)]
+pub(crate) struct Told {
+    pub(crate) event: Event,
+    pub(crate) change: Option<Change>,
+}
+
+fn guessed(time: Time, kind: EventKind, actor: Athlete, confidence: f64) -> Event {
+    let (actor, source) = (Some(actor), Source::Talk);
+    Event { time, kind, actor, technique: None, confidence, source }
+}
+
+/// Whether a person confirmed what a spell says, at moments inside it: the position, and where
+/// somebody is on top, who.
 fn confirmed(
-    answers: &[Answer],
-    span: Span,
+    answers: &[&Answer],
+    inside: impl Fn(Time) -> bool,
     position: Position,
-    top: Option<academy::Athlete>,
+    top: Option<Athlete>,
 ) -> bool {
-    answers.iter().any(|answer| match answer {
-        Answer::State { time, position: said, top: said_top } => {
-            span.contains(*time) && *said == position && (said_top.is_none() || *said_top == top)
-        }
+    let placed = answers.iter().any(|answer| match answer {
+        Answer::State { time, position: said, .. } => inside(*time) && *said == position,
         _ => false,
-    })
+    });
+    let topped = answers.iter().any(|answer| match answer {
+        Answer::State { time, top: said, .. } => inside(*time) && *said == top,
+        Answer::Top { time, top: said } => inside(*time) && Some(*said) == top,
+        _ => false,
+    });
+    placed && (topped || top.is_none())
 }
 
-/// Enters an event that a person told, in place of guessed ones of its kind nearby.
-fn enter(events: &mut Vec<Event>, answer: &Answer, end: Time) {
+/// Enters what a person told of an event, in place of a guess at the same, or takes away the
+/// guesses where nothing happened.
+fn enter(told: &mut Vec<Told>, answer: &Answer, end: Time) {
     match answer {
         Answer::Event { time, kind, actor } => {
-            let near = |event: &Event| {
-                event.kind == *kind
-                    && event.time.distance(*time) as f64 <= SAME_MOMENT * 1000.0
-                    && event.source == Source::Talk
+            let same = |guess: &Told| {
+                // A change by the other athlete is another change: the path holds both.
+                let fits = guess.change.is_none() || actor.is_none() || guess.event.actor == *actor;
+                guess.event.source == Source::Talk
+                    && guess.event.kind == *kind
+                    && guess.event.time.distance(*time) as f64 <= SAME_MOMENT * 1000.0
+                    && fits
             };
-            let guessed = events.iter().find(|event| near(event)).cloned();
-            events.retain(|event| !near(event));
-            events.push(Event {
+            let nearest = (told.iter().enumerate())
+                .filter(|(_, guess)| same(guess))
+                .min_by_key(|(_, guess)| guess.event.time.distance(*time))
+                .map(|(index, _)| index);
+            let guess = nearest.map(|index| told.remove(index));
+            let event = Event {
                 time: (*time).min(end),
                 kind: *kind,
-                actor: actor.or(guessed.as_ref().and_then(|event| event.actor)),
-                technique: guessed.and_then(|event| event.technique),
+                actor: actor.or(guess.as_ref().and_then(|guess| guess.event.actor)),
+                technique: None,
                 confidence: 1.0,
                 source: Source::Hand,
-            });
+            };
+            told.push(Told { event, change: guess.and_then(|guess| guess.change) });
         }
         Answer::Nothing { span } => {
-            events.retain(|event| event.source == Source::Hand || !span.contains(event.time));
+            told.retain(|told| {
+                told.event.source == Source::Hand || !disturbs(*span, told.event.time)
+            });
         }
         Answer::State { .. } | Answer::Top { .. } => {}
     }
@@ -145,47 +160,4 @@ fn calibrate(settings: &Settings, marginal: f64) -> f64 {
     let log_odds = (bounded / (1.0 - bounded)).ln();
     let [intercept, slope] = settings.calibration;
     1.0 / (1.0 + (-(intercept + slope * log_odds)).exp())
-}
-
-/// The lexicon's terms that were said, by time.
-struct NamedTerms<'a> {
-    said: Vec<(f64, &'a talk::lexicon::Term)>,
-}
-
-impl<'a> NamedTerms<'a> {
-    fn of(heard: &Heard, lexicon: &'a Lexicon) -> Self {
-        let mut starts = vec![None; heard.seen.words.last().map_or(0, |word| word.word + 1)];
-        for word in &heard.seen.words {
-            starts[word.word].get_or_insert(word.start);
-        }
-        let said = (heard.seen.terms.iter())
-            .filter_map(|find| {
-                let start = starts.get(find.words.start).copied().flatten()?;
-                Some((start, lexicon.term(find.term)))
-            })
-            .collect();
-        NamedTerms { said }
-    }
-
-    /// The technique or submission named nearest to an event, allowing for the usual lag.
-    fn technique(&self, time: Time, kind: TermKind) -> Option<String> {
-        let wanted = time.seconds() + USUAL_LAG;
-        let window = time.seconds() - NAMED_BEFORE..=time.seconds() + NAMED_AFTER;
-        (self.said.iter())
-            .filter(|(start, term)| term.kind == kind && window.contains(start))
-            .min_by(|a, b| (a.0 - wanted).abs().total_cmp(&(b.0 - wanted).abs()))
-            .map(|(_, term)| term.name.clone())
-    }
-
-    /// The variant of the position that was named during a spell.
-    fn variant(&self, span: Span, position: Position) -> Option<String> {
-        let window = span.start().seconds()..span.end().seconds() + USUAL_LAG;
-        (self.said.iter())
-            .find(|(start, term)| {
-                term.kind == TermKind::GuardVariant
-                    && term.position == Some(position)
-                    && window.contains(start)
-            })
-            .map(|(_, term)| term.name.clone())
-    }
 }

@@ -18,6 +18,7 @@ pub mod parameters;
 pub mod questions;
 pub mod reader;
 pub mod semi_markov;
+mod techniques;
 pub mod understanding;
 
 pub use mention::{Manner, Mention};

@@ -5,7 +5,7 @@ use academy::{Answer, Position, Time};
 use crate::decoder::{Decoded, Decoder, Heard};
 use crate::grammar::{STATES, meaning};
 use crate::reader::network::BIN_SECONDS;
-use crate::semi_markov::{DecodeError, Workspace};
+use crate::semi_markov::{DecodeError, Segment, Workspace};
 
 /// An answer to choose.
 #[derive(Clone, Debug, PartialEq)]
@@ -34,6 +34,8 @@ const CANDIDATES: usize = 6;
 const CHOICES: usize = 4;
 /// Choices rarer than this are not offered.
 const RAREST: f64 = 0.02;
+/// Moments nearer than this, in bins, are one: three seconds.
+const APART: usize = 6;
 /// A moment is settled when its entropy is below this, in bits.
 const SETTLED: f64 = 0.05;
 
@@ -56,24 +58,28 @@ pub fn questions(
 ) -> Result<Vec<Question>, DecodeError> {
     let entropies = entropies(&decoded.posterior.state_marginal);
     let total: f64 = entropies.iter().sum();
-    let mut stretches: Vec<(f64, usize)> = (decoded.path.segments.iter())
-        .filter_map(|segment| {
-            let bins = segment.start..segment.end;
-            let uncertain: f64 = entropies[bins.clone()].iter().sum();
-            let middle = (segment.start + segment.end) as f64 / 2.0;
-            // Among equals the middle: far from the edges, where timing is what is unsure.
-            let best = bins.max_by(|a, b| {
-                let value = |bin: usize| entropies[bin] - 0.01 * (bin as f64 + 0.5 - middle).abs();
-                value(*a).total_cmp(&value(*b))
-            })?;
-            (entropies[best] > SETTLED && !asked(answers, best)).then_some((uncertain, best))
-        })
-        .collect();
-    stretches.sort_by(|a, b| b.0.total_cmp(&a.0));
-    stretches.truncate(CANDIDATES.max(most));
+    let uncertain = |segment: &Segment| entropies[segment.start..segment.end].iter().sum::<f64>();
+    let mut stretches: Vec<Segment> = decoded.path.segments.clone();
+    stretches.sort_by(|a, b| uncertain(b).total_cmp(&uncertain(a)));
+    let mut kept: Vec<usize> = Vec::new();
+    for stretch in stretches {
+        if kept.len() == CANDIDATES.max(most) {
+            break;
+        }
+        let middle = (stretch.start + stretch.end) as f64 / 2.0;
+        // Among equals the middle: far from the edges, where timing is what is unsure.
+        let value = |bin: usize| entropies[bin] - 0.01 * (bin as f64 + 0.5 - middle).abs();
+        let open = |bin: &usize| {
+            entropies[*bin] > SETTLED
+                && !asked(answers, *bin)
+                && kept.iter().all(|other| other.abs_diff(*bin) >= APART)
+        };
+        let bins = (stretch.start..stretch.end).filter(open);
+        kept.extend(bins.max_by(|a, b| value(*a).total_cmp(&value(*b))));
+    }
 
-    let mut questions = Vec::with_capacity(stretches.len());
-    for (_, bin) in stretches {
+    let mut questions = Vec::with_capacity(kept.len());
+    for bin in kept {
         let choices = choices(&decoded.posterior.state_marginal, bin);
         let mut after = 0.0;
         let mut covered = 0.0;
@@ -105,10 +111,14 @@ fn moment(bin: usize) -> Time {
     Time::from_seconds((bin as f64 + 0.5) * BIN_SECONDS)
 }
 
+/// Whether a person has been asked about nearly this moment.
 fn asked(answers: &[Answer], bin: usize) -> bool {
+    let near = |time: Time| time.distance(moment(bin)) as f64 / 1000.0 < APART as f64 * BIN_SECONDS;
     answers.iter().any(|answer| match answer {
-        Answer::State { time, .. } | Answer::Top { time, .. } => *time == moment(bin),
-        _ => false,
+        Answer::State { time, .. } | Answer::Top { time, .. } => near(*time),
+        // Of a stretch, the moment that it was told about is its middle.
+        Answer::Nothing { span } => near(span.start().later(span.millis() / 2)),
+        Answer::Event { .. } => false,
     })
 }
 
