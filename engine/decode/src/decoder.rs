@@ -18,6 +18,9 @@ use crate::semi_markov::{
 const BEGINS_ELSEWHERE: f64 = -4.0;
 const BEGINS_PAUSED: f64 = -8.0;
 
+/// What a change costs in bins rightly read: near ties shall not make the path flicker.
+const CHANGE_COST: f64 = 0.5;
+
 /// Everything needed to read rounds; made once.
 pub struct Decoder {
     grammar: Grammar,
@@ -166,8 +169,9 @@ impl Decoder {
         let mut posterior = Posterior::default();
         lattice.posterior(&weights, workspace, &mut posterior)?;
         let mut path = Path::default();
-        let rewards: Vec<f64> =
-            (posterior.arc_marginal.iter()).map(|chance| settings.change_reward * chance).collect();
+        let rewards: Vec<f64> = (posterior.arc_marginal.iter())
+            .map(|chance| settings.change_reward * chance - CHANGE_COST)
+            .collect();
         let expected = Weights { emissions: &posterior.state_marginal, arcs: &rewards };
         self.free.best_path(&expected, workspace, &mut path)?;
         Ok(Decoded { posterior, path, bins })

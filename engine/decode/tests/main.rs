@@ -1,3 +1,4 @@
 //! The decoder seen from outside.
 
+mod reader_parity;
 mod semi_markov;

@@ -2,7 +2,7 @@
 
 use ndarray::{Array1, Array2, ArrayView2, Axis, s};
 
-use super::multiply::multiply;
+use super::multiply::{add_product, multiply};
 use super::parameters_file::{ParametersError, ParametersFile};
 
 /// Added to variances, as in the training.
@@ -56,9 +56,23 @@ impl Linear {
     }
 
     pub(super) fn apply(&self, rows: ArrayView2<'_, f32>) -> Array2<f32> {
-        let mut result = multiply(rows, &self.weight);
+        let mut result = multiply(rows, self.weight.view());
         if let Some(bias) = &self.bias {
             result += bias;
+        }
+        result
+    }
+}
+
+impl Linear {
+    /// Applies the layer to sums of rows: the bias counts once for each row summed. `counts` gives
+    /// how many rows make each sum, and is used again from the start when it ends.
+    pub(super) fn apply_sums(&self, sums: ArrayView2<'_, f32>, counts: &[f32]) -> Array2<f32> {
+        let mut result = multiply(sums, self.weight.view());
+        if let Some(bias) = &self.bias {
+            for (mut row, count) in result.axis_iter_mut(Axis(0)).zip(counts.iter().cycle()) {
+                row.scaled_add(*count, bias);
+            }
         }
         result
     }
@@ -102,26 +116,25 @@ impl Block {
         let mut normed = rows.clone();
         self.norm.apply(&mut normed);
         let (total, width) = normed.dim();
-        let mut neighbours = Array2::<f32>::zeros((total, TAPS * width));
+        let mut hidden = Array2::<f32>::zeros((total, width));
+        for mut row in hidden.axis_iter_mut(Axis(0)) {
+            row.assign(&self.bias);
+        }
         for first in (0..total).step_by(length.max(1)) {
             for tap in 0..TAPS {
                 let shift = (tap as isize - (TAPS / 2) as isize) * self.dilation as isize;
-                let kept = length.saturating_sub(shift.unsigned_abs());
                 let (to, from) =
-                    if shift < 0 { (shift.unsigned_abs(), 0) } else { (0, shift as usize) };
+                    if shift < 0 { (shift.unsigned_abs(), 0) } else { (0, shift.unsigned_abs()) };
+                let kept = length.saturating_sub(shift.unsigned_abs());
                 if kept > 0 {
                     let source = normed.slice(s![first + from..first + from + kept, ..]);
-                    let columns = tap * width..(tap + 1) * width;
-                    neighbours
-                        .slice_mut(s![first + to..first + to + kept, columns])
-                        .assign(&source);
+                    let weight = self.taps.slice(s![tap * width..(tap + 1) * width, ..]);
+                    let sum = hidden.slice_mut(s![first + to..first + to + kept, ..]);
+                    add_product(source, weight, sum);
                 }
             }
         }
-        let mut hidden = multiply(neighbours.view(), &self.taps);
-        for mut row in hidden.axis_iter_mut(Axis(0)) {
-            row.zip_mut_with(&self.bias, |x, bias| *x = (*x + bias).max(0.0));
-        }
+        hidden.mapv_inplace(|x| x.max(0.0));
         *rows += &self.linear.apply(hidden.view());
     }
 }

@@ -1,39 +1,49 @@
 //! The one matrix product that the network spends its time in.
 
-use ndarray::{Array2, ArrayView2};
+use ndarray::{Array2, ArrayView2, ArrayViewMut2};
 
-/// The product of two matrices, `n × k` by `k × m`, both kept row by row without gaps.
+/// The product of two matrices, `n × k` by `k × m`.
 ///
 /// Panics if their inner sides differ: shapes are checked when parameters are opened.
-#[expect(unsafe_code, reason = "the kernels take pointers; their bounds are checked just above")]
-pub(super) fn multiply(left: ArrayView2<'_, f32>, right: &Array2<f32>) -> Array2<f32> {
-    let left = left.as_standard_layout();
-    let right = right.as_standard_layout();
+pub(super) fn multiply(left: ArrayView2<'_, f32>, right: ArrayView2<'_, f32>) -> Array2<f32> {
+    let mut product = Array2::<f32>::zeros((left.nrows(), right.ncols()));
+    add_product(left, right, product.view_mut());
+    product
+}
+
+/// Adds the product of two matrices, `n × k` by `k × m`, to a third.
+///
+/// Panics if the sides do not fit: shapes are checked when parameters are opened.
+#[expect(unsafe_code, reason = "the kernels take pointers; the sides are checked just above")]
+pub(super) fn add_product(
+    left: ArrayView2<'_, f32>,
+    right: ArrayView2<'_, f32>,
+    mut sum: ArrayViewMut2<'_, f32>,
+) {
     let ((rows, inner), (other, columns)) = (left.dim(), right.dim());
-    assert_eq!(inner, other, "the sides of the matrices fit");
-    let mut product = Array2::<f32>::zeros((rows, columns));
-    // In standard layout a row's neighbours lie `columns` (or `inner`) apart, a column's 1 apart.
-    let strides = |columns: usize| (1isize, columns as isize);
-    let ((dst_cs, dst_rs), (lhs_cs, lhs_rs), (rhs_cs, rhs_rs)) =
-        (strides(columns), strides(inner), strides(columns));
-    // SAFETY: all three matrices are in standard layout with the sides given here, so every
-    // element that the kernel touches lies inside its own allocation; `product` is not shared.
+    assert_eq!(inner, other, "the sides of the factors fit");
+    assert_eq!(sum.dim(), (rows, columns), "the sides of the sum fit");
+    let steps = |strides: &[isize]| (strides[1], strides[0]);
+    let ((sum_cs, sum_rs), (left_cs, left_rs), (right_cs, right_rs)) =
+        (steps(sum.strides()), steps(left.strides()), steps(right.strides()));
+    // SAFETY: pointers, sides and strides are those of live views of these very shapes, so every
+    // element that the kernel touches belongs to them; `sum` is borrowed mutably and alone.
     unsafe {
         gemm::gemm(
             rows,
             columns,
             inner,
-            product.as_mut_ptr(),
-            dst_cs,
-            dst_rs,
-            false,
+            sum.as_mut_ptr(),
+            sum_cs,
+            sum_rs,
+            true,
             left.as_ptr(),
-            lhs_cs,
-            lhs_rs,
+            left_cs,
+            left_rs,
             right.as_ptr(),
-            rhs_cs,
-            rhs_rs,
-            0.0,
+            right_cs,
+            right_rs,
+            1.0,
             1.0,
             false,
             false,
@@ -41,7 +51,6 @@ pub(super) fn multiply(left: ArrayView2<'_, f32>, right: &Array2<f32>) -> Array2
             gemm::Parallelism::None,
         );
     }
-    product
 }
 
 #[cfg(test)]
@@ -58,13 +67,13 @@ mod tests {
             let value = |i: usize, j: usize| ((i * 31 + j * 17 + seed as usize) % 13) as f32 - 6.0;
             let left = Array2::from_shape_fn((rows, inner), |(i, j)| value(i, j));
             let right = Array2::from_shape_fn((inner, columns), |(i, j)| value(j, i + 3));
-            let product = multiply(left.view(), &right);
+            let product = multiply(left.view(), right.view());
             for ((i, j), found) in product.indexed_iter() {
                 let sum: f32 = (0..inner).map(|k| left[(i, k)] * right[(k, j)]).sum();
                 prop_assert_eq!(*found, sum);
             }
             // A transposed view has another layout.
-            let turned = multiply(right.t(), &left.t().to_owned());
+            let turned = multiply(right.t(), left.t());
             for ((i, j), found) in turned.indexed_iter() {
                 prop_assert_eq!(*found, product[(j, i)]);
             }

@@ -145,19 +145,22 @@ impl Network {
 
         // Pairs of bins share a row; which half a word falls into is told apart by a sign.
         let pairs = bins.div_ceil(2);
-        let whole = self.to_bin.apply(rows.view());
-        let halves = self.half.apply(rows.view());
-        let mut laid = Array2::<f32>::zeros((2 * pairs, self.width));
+        let mut sums = Array2::<f32>::zeros((2 * pairs, self.width));
+        let mut differences = Array2::<f32>::zeros((2 * pairs, self.width));
+        let mut counts = vec![0.0f32; pairs];
         for (index, word) in words.iter().enumerate() {
             // `as` saturates below at zero.
             let bin = ((f64::from(word.start) / BIN_SECONDS) as usize).min(bins.saturating_sub(1));
             let sign = if bin % 2 == 1 { 1.0 } else { -1.0 };
+            counts[bin / 2] += 1.0;
             for view in 0..2 {
-                let mut row = laid.row_mut(view * pairs + bin / 2);
-                row += &whole.row(view * count + index);
-                row.scaled_add(sign, &halves.row(view * count + index));
+                let row = rows.row(view * count + index);
+                sums.row_mut(view * pairs + bin / 2).scaled_add(1.0, &row);
+                differences.row_mut(view * pairs + bin / 2).scaled_add(sign, &row);
             }
         }
+        let mut laid = self.to_bin.apply_sums(sums.view(), &counts);
+        laid += &self.half.apply(differences.view());
         laid += &self.round_kind.row(kind);
         for block in &self.bins {
             block.apply(&mut laid, pairs);
