@@ -1,4 +1,5 @@
 //! The decoder seen from outside.
 
 mod reader_parity;
+mod scores;
 mod semi_markov;
