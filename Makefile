@@ -1,10 +1,12 @@
 # make demo    set up, build, and read the invented round under samples/demo
 # make test    set up, then everything that must hold: format, lints, documentation, tests
 # make bench   how fast; docs/benchmarks.md tells how to read it
+# make evaluate   how well the sample rounds are read; docs/evaluation.md tells how to read it
+# make learn   the decoder's settings anew; training/README.md trains the reader itself
 
 SHELL := /bin/sh
 .DELETE_ON_ERROR:
-.PHONY: demo test bench pictures setup
+.PHONY: demo test bench evaluate learn pictures setup
 
 CARGO ?= cargo
 TARGET := $(or $(CARGO_TARGET_DIR),target)
@@ -29,6 +31,16 @@ test: setup
 
 bench: setup
 	$(CARGO) bench --workspace --locked
+
+evaluate: setup
+	$(CARGO) build --release --locked -p grapevine
+	$(GRAPEVINE) evaluate samples/rounds
+
+learn: setup
+	@mkdir -p build
+	$(CARGO) build --release --locked -p grapevine
+	$(GRAPEVINE) learn samples/rounds > build/settings.json
+	cp build/settings.json data/parameters/settings.json
 
 # The pictures of the documentation, drawn by the program itself.
 pictures: setup

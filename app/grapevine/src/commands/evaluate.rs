@@ -27,6 +27,7 @@ use crate::terminal;
 /// Nothing is judged on what it was learned from: every round is read by a reader trained without
 /// the rounds of its speaker, and decoded with settings learned without them.
 #[derive(Debug, Args)]
+#[command(after_help = EXAMPLES)]
 pub(crate) struct EvaluateArguments {
     /// A folder of rounds whose truth is known
     #[arg(value_name = "FOLDER")]
@@ -53,6 +54,12 @@ pub(crate) struct EvaluateArguments {
     #[arg(long, value_name = "NUMBER", default_value_t = 0)]
     pub(crate) answers: usize,
 }
+
+const EXAMPLES: &str = "\
+Examples:
+  grapevine evaluate samples/rounds
+  grapevine evaluate samples/rounds --quick --without names
+  grapevine evaluate samples/rounds --quick --answers 12";
 
 /// A part of what the reader is told.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -102,9 +109,8 @@ fn evaluate(
 ) -> Result<String, CommandError> {
     let mut decoders = folds::decoders(&arguments.folds, list, rounds)?;
     if arguments.quick {
-        let mut shipped = Settings::shipped()
-            .map_err(CommandError::Settings)?[captions as usize]
-            .clone();
+        let mut shipped =
+            Settings::shipped().map_err(CommandError::Settings)?[captions as usize].clone();
         if arguments.without.contains(&Part::Holds) {
             shipped.duration_weight = 0.0;
         }

@@ -16,6 +16,7 @@ use crate::{folds, terminal};
 /// Prints the settings as JSON, one set for each kind of captions. Every round is heard by a
 /// reader that was trained without it, so that the settings know how far a reader can be trusted.
 #[derive(Debug, Args)]
+#[command(after_help = EXAMPLES)]
 pub(crate) struct LearnArguments {
     /// A folder of rounds whose truth is known
     #[arg(value_name = "FOLDER")]
@@ -25,6 +26,10 @@ pub(crate) struct LearnArguments {
     #[arg(long, value_name = "FOLDER", default_value = "data/parameters/folds")]
     pub(crate) folds: PathBuf,
 }
+
+const EXAMPLES: &str = "\
+Example:
+  grapevine learn samples/rounds > data/parameters/settings.json";
 
 pub(crate) fn run(arguments: &LearnArguments) -> Result<(), CommandError> {
     let rounds = rounds_folder::read(&arguments.folder)?;

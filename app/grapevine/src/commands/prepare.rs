@@ -16,11 +16,16 @@ use crate::terminal;
 /// One line of JSON for each round: its name, and for each kind of captions a list of words, each
 /// as token, start (s), silence before (s), whom it may stand for, grammatical form, lexicon term.
 #[derive(Debug, Args)]
+#[command(after_help = EXAMPLES)]
 pub(crate) struct PrepareArguments {
     /// A folder of rounds whose truth is known
     #[arg(value_name = "FOLDER")]
     pub(crate) folder: PathBuf,
 }
+
+const EXAMPLES: &str = "\
+Example:
+  grapevine prepare samples/training > words.jsonl";
 
 pub(crate) fn run(arguments: &PrepareArguments) -> Result<(), CommandError> {
     let lexicon = Lexicon::builtin();

@@ -33,9 +33,8 @@ pub fn answered(
     let mut workspace = Workspace::new();
     let mut answers: Vec<Answer> = Vec::new();
     let mut ledgers = Vec::new();
-    loop {
-        // True answers cannot contradict each other, but for changes faster than a bin.
-        let Ok(decoded) = decoder.decode(heard, &answers, &mut workspace) else { break };
+    // True answers cannot contradict each other, but for changes faster than a bin.
+    while let Ok(decoded) = decoder.decode(heard, &answers, &mut workspace) {
         match ledger(decoder, heard, &decoded, &truth.round, &answers, lexicon) {
             Ok(ledger) => ledgers.push(ledger),
             Err(_) => break,
