@@ -1,6 +1,5 @@
 //! From captions to a ledger: a round of six minutes, its parts, and a talk of three hours.
 
-#![expect(missing_docs, reason = "the macros of the harness make items without any")]
 #![expect(clippy::unwrap_used, reason = "a benchmark may stop")]
 
 use std::hint::black_box;
