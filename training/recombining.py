@@ -281,7 +281,6 @@ def _lay_out(
     lateness, telling = chosen
     said: list[_Said] = []
     silent_from = 0.0
-    rng.uniform(0, 1)
     for time, phrase, actor in telling:
         lag = max(-0.6, lateness + rng.gammavariate(3.2, 0.72))
         start = max(silent_from + 0.2, time + lag)

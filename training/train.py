@@ -28,7 +28,7 @@ from .words import FORMS, Round, Vocabulary, read_rounds
 COUNTED = REPOSITORY / "samples" / "rounds"
 SAMPLES = [COUNTED, REPOSITORY / "samples" / "training"]
 
-BETAS = (0.9, 0.98)
+BETAS = (0.95, 0.98)
 MOST_GRADIENT = 1.0
 # The learning rate rises over this share of the training, then falls as half a cosine.
 WARM_UP = 0.06
