@@ -1,5 +1,7 @@
 //! From a talk to the likeliest round: the reader's evidence, the answers, and the decoder.
 
+use std::borrow::Cow;
+
 use academy::{Answer, Athlete, EventKind, Round};
 use talk::{Lexicon, Talk};
 
@@ -158,14 +160,18 @@ impl Decoder {
     ) -> Result<Decoded, DecodeError> {
         let bins = heard.evidence.bins;
         let Tuned { settings, lattice } = &self.tuned[heard.seen.timing.index()];
-        let mut tempered = heard.evidence.clone();
+        // Most readings have nothing to change in the evidence, which is large.
+        let mut evidence = Cow::Borrowed(&heard.evidence);
         if settings.temperature != 1.0 {
             let scale = settings.temperature.recip();
+            let tempered = evidence.to_mut();
             tempered.states.iter_mut().for_each(|weight| *weight *= scale);
             tempered.arcs.iter_mut().for_each(|weight| *weight *= scale);
         }
-        answers::apply(&mut tempered, &self.grammar, answers);
-        let weights = Weights { emissions: &tempered.states, arcs: &tempered.arcs };
+        if !answers.is_empty() {
+            answers::apply(evidence.to_mut(), &self.grammar, answers);
+        }
+        let weights = Weights { emissions: &evidence.states, arcs: &evidence.arcs };
         let mut posterior = Posterior::default();
         lattice.posterior(&weights, workspace, &mut posterior)?;
         let mut path = Path::default();
