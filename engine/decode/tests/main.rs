@@ -6,3 +6,4 @@
 mod reader_parity;
 mod scores;
 mod semi_markov;
+mod understanding;

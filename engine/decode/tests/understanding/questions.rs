@@ -1,0 +1,71 @@
+//! What is asked, and what answering does.
+
+use super::*;
+
+fn sorted(values: impl Iterator<Item = f64>) -> bool {
+    values.collect::<Vec<_>>().is_sorted_by(|a, b| a >= b)
+}
+
+fn uncertainty(ledger: &Ledger) -> f64 {
+    ledger.spells().iter().map(|s| s.span.seconds() * (1.0 - s.confidence)).sum()
+}
+
+fn ask(known: &Known, answers: &[Answer], most: usize) -> Vec<Question> {
+    reader().questions(&known.heard, answers, most).unwrap()
+}
+
+#[test]
+fn questions_are_in_order_and_apart() {
+    for (name, captions) in [("r29", "auto.vtt"), ("r31", "blocks.txt"), ("r01", "clean.vtt")] {
+        let known = Known::new(name, captions);
+        let questions = ask(&known, &[], 12);
+        assert!(!questions.is_empty() && questions.len() <= 12);
+        assert!(sorted(questions.iter().map(|question| question.expected_gain)));
+        for (index, question) in questions.iter().enumerate() {
+            assert!(question.time < known.truth.round.length());
+            assert!(!question.choices.is_empty());
+            assert!(sorted(question.choices.iter().map(|choice| choice.probability)));
+            let sum: f64 = question.choices.iter().map(|choice| choice.probability).sum();
+            assert!(question.choices.iter().all(|c| c.probability > 0.0) && sum < 1.0 + 1e-9);
+            for other in &questions[..index] {
+                assert!(other.time.distance(question.time) >= 3_000, "{name}");
+            }
+        }
+        assert!(ask(&known, &[], 0).is_empty());
+    }
+}
+
+#[test]
+fn an_answer_settles_and_is_not_asked_again() {
+    for name in ["r01", "r29"] {
+        let known = Known::new(name, "auto.vtt");
+        let mut answers: Vec<Answer> = Vec::new();
+        let before = uncertainty(&known.ledger(&[]));
+        for step in 0..6 {
+            let Some(question) = ask(&known, &answers, 1).into_iter().next() else { break };
+            for answer in &answers {
+                if let Answer::State { time, .. } = answer {
+                    assert!(time.distance(question.time) >= 3_000, "{name}");
+                }
+            }
+            let likeliest = question.choices[0].answer.clone();
+            answers.push(likeliest);
+            if step == 0 {
+                let after = uncertainty(&known.ledger(&answers));
+                assert!(after < before, "{name}: {before} before, {after} after");
+            }
+        }
+        let after = uncertainty(&known.ledger(&answers));
+        assert!(after < 0.9 * before, "{name}: {before} before, {after} after");
+    }
+}
+
+#[test]
+fn a_moment_passed_over_is_not_asked_again() {
+    let known = Known::new("r29", "auto.vtt");
+    let first = ask(&known, &[], 1).remove(0);
+    let span = Span::between(first.time.earlier(3_000), first.time.later(3_000));
+    for question in ask(&known, &[Answer::Nothing { span }], 8) {
+        assert!(question.time.distance(first.time) >= 3_000);
+    }
+}
