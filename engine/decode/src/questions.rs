@@ -36,6 +36,9 @@ const CHOICES: usize = 4;
 const RAREST: f64 = 0.02;
 /// Moments nearer than this, in bins, are one: three seconds.
 const APART: usize = 6;
+/// In the seconds around a change nobody can say where they are: so many bins at either end of a
+/// stretch are not asked about, or a quarter of a short one.
+const EDGE: usize = 4;
 /// A moment is settled when its entropy is below this, in bits.
 const SETTLED: f64 = 0.05;
 
@@ -74,7 +77,8 @@ pub fn questions(
                 && !asked(answers, *bin)
                 && kept.iter().all(|other| other.abs_diff(*bin) >= APART)
         };
-        let bins = (stretch.start..stretch.end).filter(open);
+        let margin = EDGE.min((stretch.end - stretch.start) / 4);
+        let bins = (stretch.start + margin..stretch.end - margin).filter(open);
         kept.extend(bins.max_by(|a, b| value(*a).total_cmp(&value(*b))));
     }
 
