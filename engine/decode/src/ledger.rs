@@ -74,6 +74,7 @@ pub fn ledger(
     }
     for moment in decoder.moments(heard, decoded) {
         let time = Time::from_seconds(moment.seconds).min(end);
+        let time = if moment.kind == EventKind::Tap { stop_near(&spells, time) } else { time };
         let event = guessed(time, moment.kind, moment.actor, moment.chance);
         told.push(Told { event, change: None });
     }
@@ -95,6 +96,21 @@ pub(crate) struct Told {
 fn guessed(time: Time, kind: EventKind, actor: Athlete, confidence: f64) -> Event {
     let (actor, source) = (Some(actor), Source::Talk);
     Event { time, kind, actor, technique: None, confidence, source }
+}
+
+/// The start of the pause that a tap brings about, where there is one: people tell of a tap when
+/// both have let go already.
+fn stop_near(spells: &[Spell], tap: Time) -> Time {
+    let near = |pause: &&Spell| {
+        let start = pause.span.start();
+        pause.span.contains(tap) || start.distance(tap) as f64 <= SAME_MOMENT * 1000.0
+    };
+    (spells.iter())
+        .filter(|spell| spell.position == Position::Reset)
+        .filter(near)
+        .map(|pause| pause.span.start())
+        .min_by_key(|start| start.distance(tap))
+        .unwrap_or(tap)
 }
 
 /// Whether a person confirmed what a spell says, at moments inside it: the position, and where

@@ -75,3 +75,17 @@ fn a_technique_is_given_to_one_change() {
         .collect();
     assert!(matches!(bumps[..], [Event { kind: EventKind::Sweep, .. }]), "{bumps:?}");
 }
+
+#[test]
+fn nobody_taps_in_the_pause_after_the_tap() {
+    let known = Known::new("r09", "auto.vtt");
+    let ledger = known.ledger(&[]);
+    let taps: Vec<Time> =
+        ledger.events().iter().filter(|e| e.kind == EventKind::Tap).map(|e| e.time).collect();
+    let pauses: Vec<Time> = (ledger.spells().iter())
+        .filter(|spell| spell.position == Position::Reset)
+        .map(|spell| spell.span.start())
+        .collect();
+    assert!(!taps.is_empty());
+    assert_eq!(taps, pauses);
+}
