@@ -120,6 +120,8 @@ const CUES: [(Manner, &[&str]); 6] = [
 /// Words before a term among which its cues are looked for, and after it.
 const CUES_BEFORE: usize = 8;
 const CUES_AFTER: usize = 4;
+/// A denial stands closer.
+const NEGATION_BEFORE: usize = 3;
 
 /// The mentions of a heard talk. Whether a mention speaks of the round, and about whom, is what
 /// the network says of its words; the manners of general talk follow from cue words.
@@ -131,14 +133,16 @@ pub fn mentions(heard: &Heard) -> Vec<Mention> {
         .map(|find| {
             let rows = place(find.words.start)..place(find.words.end);
             let said = Said::of([&heard.outputs.words[0], &heard.outputs.words[1]], rows.clone());
-            let around =
-                rows.start.saturating_sub(CUES_BEFORE)..(rows.end + CUES_AFTER).min(seen.len());
-            let tokens: Vec<&str> = seen[around].iter().map(|word| word.token.as_str()).collect();
+            let tokens = |rows: Range<usize>| -> Vec<&str> {
+                seen[rows].iter().map(|word| word.token.as_str()).collect()
+            };
+            let before = tokens(rows.start.saturating_sub(CUES_BEFORE)..rows.start);
+            let after = tokens(rows.end..(rows.end + CUES_AFTER).min(seen.len()));
             Mention {
                 words: find.words.clone(),
                 term: find.term,
                 probability: find.probability,
-                manners: said.manners(&tokens),
+                manners: said.manners(&before, &after),
                 athletes: said.athletes,
             }
         })
@@ -185,7 +189,7 @@ impl Said {
         }
     }
 
-    fn manners(&self, tokens: &[&str]) -> [f64; 10] {
+    fn manners(&self, before: &[&str], after: &[&str]) -> [f64; 10] {
         let mut manners = [0.0; 10];
         let index = |manner: Manner| Manner::ALL.iter().position(|m| *m == manner).unwrap_or(0);
         let happening = (self.changed + self.tried + self.failed).max(1e-9);
@@ -198,7 +202,18 @@ impl Said {
         }
         let left = 1.0 - self.about_the_round;
         let cued: Vec<Manner> = (CUES.iter())
-            .filter(|(_, cues)| tokens.iter().any(|token| cues.contains(token)))
+            .filter(|(manner, cues)| {
+                let (before, after) = match manner {
+                    // "not the back" denies; "nobody's in a hurry" further off does not.
+                    Manner::Negated => {
+                        (&before[before.len().saturating_sub(NEGATION_BEFORE)..], &[][..])
+                    }
+                    // "I'd love the kimura" is a wish, "north-south, I love that" is praise.
+                    Manner::Wished | Manner::Hypothetical | Manner::AboutTo => (before, &[][..]),
+                    _ => (before, after),
+                };
+                before.iter().chain(after).any(|token| cues.contains(token))
+            })
             .map(|(manner, _)| *manner)
             .collect();
         // General talk keeps a share: a cue nearby may belong to something else.
@@ -225,22 +240,26 @@ mod tests {
 
     #[test]
     fn manners_are_a_distribution() {
-        for tokens in [&["if", "not", "last"][..], &[], &["love"]] {
-            let sum: f64 = said(0.4).manners(tokens).iter().sum();
+        for before in [&["if", "not", "last"][..], &[], &["love"]] {
+            let sum: f64 = said(0.4).manners(before, &["week"]).iter().sum();
             assert!((sum - 1.0).abs() < 1e-9);
         }
     }
 
     #[test]
     fn cue_words_tell_how_general_talk_is_meant() {
-        let likeliest = |about, tokens: &[&str]| {
-            let manners = said(about).manners(tokens);
+        let likeliest = |about, before: &[&str], after: &[&str]| {
+            let manners = said(about).manners(before, after);
             let best = (0..10).max_by(|a, b| manners[*a].total_cmp(&manners[*b])).unwrap();
             Manner::ALL[best]
         };
-        assert_eq!(likeliest(0.1, &["i'd", "love", "to", "see"]), Manner::Wished);
-        assert_eq!(likeliest(0.1, &["we", "drilled", "that"]), Manner::Taught);
-        assert_eq!(likeliest(0.1, &["people", "hold"]), Manner::General);
-        assert_eq!(likeliest(0.9, &["if"]), Manner::Tried);
+        assert_eq!(likeliest(0.1, &["i'd", "love", "to", "see"], &[]), Manner::Wished);
+        assert_eq!(likeliest(0.1, &["we", "did"], &["in", "class"]), Manner::Taught);
+        assert_eq!(likeliest(0.1, &["people", "hold"], &[]), Manner::General);
+        assert_eq!(likeliest(0.9, &["if"], &[]), Manner::Tried);
+        assert_eq!(likeliest(0.1, &[], &["i", "love", "that"]), Manner::General);
+        assert_eq!(likeliest(0.1, &["that's", "not", "the"], &[]), Manner::Negated);
+        let far = ["nobody", "hurries", "here", "good", "old"];
+        assert_eq!(likeliest(0.1, &far, &[]), Manner::General);
     }
 }
