@@ -175,10 +175,18 @@ impl Decoder {
         let mut posterior = Posterior::default();
         lattice.posterior(&weights, workspace, &mut posterior)?;
         let mut path = Path::default();
-        let rewards: Vec<f64> = (posterior.arc_marginal.iter())
-            .map(|chance| settings.change_reward * chance - CHANGE_COST)
+        // What the answers rule out is out of the question, not merely worth nothing.
+        let unless_ruled_out =
+            |weight: &f64, value: f64| if *weight == f64::NEG_INFINITY { *weight } else { value };
+        let rewards: Vec<f64> = (evidence.arcs.iter().zip(&posterior.arc_marginal))
+            .map(|(weight, chance)| {
+                unless_ruled_out(weight, settings.change_reward * chance - CHANGE_COST)
+            })
             .collect();
-        let expected = Weights { emissions: &posterior.state_marginal, arcs: &rewards };
+        let seconds: Vec<f64> = (evidence.states.iter().zip(&posterior.state_marginal))
+            .map(|(weight, chance)| unless_ruled_out(weight, *chance))
+            .collect();
+        let expected = Weights { emissions: &seconds, arcs: &rewards };
         self.free.best_path(&expected, workspace, &mut path)?;
         Ok(Decoded { posterior, path, bins })
     }

@@ -188,6 +188,21 @@ fn answers_that_cannot_all_be_true_are_refused() {
     assert!(matches!(questions, Err(UnderstandError::Contradiction)));
 }
 
+// Nobody is named in this round: nothing but the answers tells the athletes apart, and the path of
+// most seconds rightly read would as soon turn inside the quiet stretch as beside it.
+#[test]
+fn a_stretch_in_which_nothing_happened_stays_quiet_between_contrary_answers() {
+    let known = Known::new("r29", "auto.vtt");
+    let span = Span::between(seconds(143.641), seconds(154.501));
+    let ledger = known.ledger(&[
+        Answer::Top { time: seconds(155.0), top: Athlete::First },
+        Answer::Top { time: seconds(140.5), top: Athlete::Second },
+        Answer::Nothing { span },
+    ]);
+    let inside = |time: Time| span.start() < time && time < span.end();
+    assert!(ledger.spells().iter().all(|spell| !inside(spell.span.start())));
+}
+
 fn some_answer() -> impl Strategy<Value = Answer> {
     let time = || (0u64..310_000).prop_map(Time::from_millis);
     let athlete = || prop::sample::select(Athlete::BOTH.to_vec());
