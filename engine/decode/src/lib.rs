@@ -12,6 +12,7 @@ pub mod durations;
 pub mod evaluation;
 pub mod evidence;
 pub mod grammar;
+pub mod identity;
 pub mod ledger;
 pub mod mention;
 pub mod parameters;
@@ -20,7 +21,8 @@ pub mod reader;
 pub mod semi_markov;
 mod techniques;
 pub mod understanding;
+pub mod worth;
 
 pub use mention::{Manner, Mention};
 pub use questions::{Choice, Question};
-pub use understanding::{ReaderError, RoundReader, UnderstandError};
+pub use understanding::{ReaderError, RoundReader, UnderstandError, Understood};

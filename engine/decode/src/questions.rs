@@ -127,7 +127,7 @@ fn asked(answers: &[Answer], bin: usize) -> bool {
 }
 
 /// Entropy of the state of each bin, in bits.
-fn entropies(marginals: &[f64]) -> Vec<f64> {
+pub(crate) fn entropies(marginals: &[f64]) -> Vec<f64> {
     (marginals.chunks_exact(STATES))
         .map(|row| row.iter().filter(|p| **p > 0.0).map(|p| -p * p.log2()).sum())
         .collect()

@@ -1,16 +1,18 @@
 //! The whole way of one round, as the edges call it.
 
-use academy::{Answer, Ledger, LedgerError, Round};
+use academy::{Answer, Ledger, LedgerError, Round, Span, Time};
 use talk::{Lexicon, Talk};
 
-use crate::decoder::{Decoder, Heard};
+use crate::decoder::{Decoded, Decoder, Heard};
 use crate::grammar::Grammar;
+use crate::identity::{identity_questions, swapped};
 use crate::ledger::ledger;
 use crate::mention::{Mention, mentions};
 use crate::parameters::{ReaderModel, Settings, SettingsError};
 use crate::questions::{Question, questions};
 use crate::reader::parameters_file::ParametersError;
 use crate::semi_markov::{DecodeError, ModelError, Workspace};
+use crate::worth::seconds_mended;
 
 /// Why a reader could not be made.
 #[derive(Debug, thiserror::Error)]
@@ -49,6 +51,22 @@ impl From<DecodeError> for UnderstandError {
     }
 }
 
+/// A heard round, decoded once with the answers so far; what else is asked about it follows from
+/// this without decoding it again.
+pub struct Understood {
+    /// What happened.
+    pub ledger: Ledger,
+    /// The stretches in which the two athletes may be swapped: the positions are clear there, and
+    /// who is who is not. Empty where the talk tells them apart well enough; see
+    /// [`crate::identity::swapped`].
+    pub swapped: Vec<Span>,
+    decoded: Decoded,
+    answers: Vec<Answer>,
+}
+
+/// Two moments nearer than this are one to ask about.
+const SAME_MOMENT_MILLIS: u64 = 2_000;
+
 /// Reads rounds: parameters, lexicon, and memory that is used again. Made once.
 pub struct RoundReader {
     decoder: Decoder,
@@ -86,6 +104,70 @@ impl RoundReader {
         self.decoder.hear(talk, round, &self.lexicon)
     }
 
+    /// Decodes a heard round with the answers so far.
+    ///
+    /// # Errors
+    /// [`UnderstandError::Contradiction`] if no round fits all answers.
+    pub fn understand(
+        &self,
+        heard: &Heard,
+        round: &Round,
+        answers: &[Answer],
+    ) -> Result<Understood, UnderstandError> {
+        let decoded = self.decoder.decode(heard, answers, &mut Workspace::new())?;
+        let ledger = ledger(&self.decoder, heard, &decoded, round, answers, &self.lexicon)?;
+        let swapped = swapped(&decoded, round);
+        Ok(Understood { ledger, swapped, decoded, answers: answers.to_vec() })
+    }
+
+    /// At most `most` questions about an understood round, in the order in which to ask them: who
+    /// is who comes first, where the athletes may be swapped; then what settles most. None is
+    /// about a moment near one of those `passed` over.
+    ///
+    /// # Errors
+    /// Those of decoding; none is known for what was understood before.
+    pub fn questions_about(
+        &self,
+        heard: &Heard,
+        understood: &Understood,
+        passed: &[Time],
+        most: usize,
+    ) -> Result<Vec<Question>, UnderstandError> {
+        let Understood { decoded, answers, .. } = understood;
+        let mut workspace = Workspace::new();
+        let far =
+            |question: &Question, other: &Time| other.distance(question.time) >= SAME_MOMENT_MILLIS;
+        let new = |question: &Question| passed.iter().all(|other| far(question, other));
+        let mut asked: Vec<Question> = Vec::new();
+        if !understood.swapped.is_empty() {
+            let who = identity_questions(&self.decoder, heard, decoded, answers, &mut workspace);
+            // One answer settles most of it; whether another is needed shows afterwards.
+            asked.extend(who.into_iter().find(new));
+        }
+        let more = most + passed.len();
+        for question in questions(&self.decoder, heard, decoded, answers, more, &mut workspace)? {
+            if new(&question) && asked.iter().all(|other| far(&question, &other.time)) {
+                asked.push(question);
+            }
+        }
+        asked.truncate(most);
+        Ok(asked)
+    }
+
+    /// Seconds of the ledger that the answer to a question is expected to mend; see
+    /// [`crate::worth::seconds_mended`].
+    #[must_use]
+    pub fn seconds_mended(
+        &self,
+        heard: &Heard,
+        understood: &Understood,
+        question: &Question,
+    ) -> f64 {
+        let Understood { decoded, answers, .. } = understood;
+        let mut workspace = Workspace::new();
+        seconds_mended(&self.decoder, heard, decoded, answers, question, &mut workspace)
+    }
+
     /// The ledger of a heard round, given the answers so far.
     ///
     /// # Errors
@@ -96,8 +178,7 @@ impl RoundReader {
         round: &Round,
         answers: &[Answer],
     ) -> Result<Ledger, UnderstandError> {
-        let decoded = self.decoder.decode(heard, answers, &mut Workspace::new())?;
-        Ok(ledger(&self.decoder, heard, &decoded, round, answers, &self.lexicon)?)
+        Ok(self.understand(heard, round, answers)?.ledger)
     }
 
     /// At most `most` questions, most useful first.

@@ -8,11 +8,12 @@ use academy::{
 };
 use decode::decoder::Heard;
 use decode::evaluation::{scores::score, truth::Truth};
-use decode::{Manner, Mention, Question, RoundReader, UnderstandError};
+use decode::{Choice, Manner, Mention, Question, RoundReader, UnderstandError};
 use proptest::prelude::*;
 use talk::{Cue, Lexicon, Talk, Word};
 
 mod answers;
+mod identity;
 mod mentions;
 mod questions;
 mod robustness;
