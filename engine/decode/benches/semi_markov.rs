@@ -32,7 +32,7 @@ fn both(criterion: &mut Criterion, name: &str, bins: usize, lattice: &Lattice, w
 fn rounds(criterion: &mut Criterion) {
     for bins in BINS {
         let round = invented::round(bins);
-        let weights = Weights { emissions: &round.emissions, arcs: &round.arc_weights };
+        let weights = Weights::new(&round.emissions, &round.arc_weights);
         both(criterion, "round", bins, &round.lattice, weights);
     }
 }
@@ -40,7 +40,7 @@ fn rounds(criterion: &mut Criterion) {
 fn chains(criterion: &mut Criterion) {
     for bins in BINS {
         let chain = invented::chain(bins);
-        let weights = Weights { emissions: &chain.emissions, arcs: &chain.arc_weights };
+        let weights = Weights::new(&chain.emissions, &chain.arc_weights);
         both(criterion, "chain", bins, chain.chain.lattice(), weights);
     }
 }

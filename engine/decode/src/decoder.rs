@@ -1,7 +1,5 @@
 //! From a talk to the likeliest round: the reader's evidence, the answers, and the decoder.
 
-use std::borrow::Cow;
-
 use academy::{Answer, Athlete, EventKind, Round};
 use talk::{Lexicon, Talk};
 
@@ -160,34 +158,22 @@ impl Decoder {
     ) -> Result<Decoded, DecodeError> {
         let bins = heard.evidence.bins;
         let Tuned { settings, lattice } = &self.tuned[heard.seen.timing.index()];
-        // Most readings have nothing to change in the evidence, which is large.
-        let mut evidence = Cow::Borrowed(&heard.evidence);
-        if settings.temperature != 1.0 {
-            let scale = settings.temperature.recip();
-            let tempered = evidence.to_mut();
-            tempered.states.iter_mut().for_each(|weight| *weight *= scale);
-            tempered.arcs.iter_mut().for_each(|weight| *weight *= scale);
-        }
+        let scale = settings.temperature.recip();
+        let mut answered = None;
         if !answers.is_empty() {
-            answers::apply(evidence.to_mut(), &self.grammar, answers);
+            let evidence = answered.insert(heard.evidence.tempered(scale));
+            answers::apply(evidence, &self.grammar, answers);
         }
-        let weights = Weights { emissions: &evidence.states, arcs: &evidence.arcs };
-        let mut posterior = Posterior::default();
+        let weights = match &answered {
+            Some(evidence) => Weights::new(&evidence.states, &evidence.arcs),
+            None => Weights { scale, ..Weights::new(&heard.evidence.states, &heard.evidence.arcs) },
+        };
+        let mut posterior = workspace.spare_posterior();
         lattice.posterior(&weights, workspace, &mut posterior)?;
         let mut path = Path::default();
         // What the answers rule out is out of the question, not merely worth nothing.
-        let unless_ruled_out =
-            |weight: &f64, value: f64| if *weight == f64::NEG_INFINITY { *weight } else { value };
-        let rewards: Vec<f64> = (evidence.arcs.iter().zip(&posterior.arc_marginal))
-            .map(|(weight, chance)| {
-                unless_ruled_out(weight, settings.change_reward * chance - CHANGE_COST)
-            })
-            .collect();
-        let seconds: Vec<f64> = (evidence.states.iter().zip(&posterior.state_marginal))
-            .map(|(weight, chance)| unless_ruled_out(weight, *chance))
-            .collect();
-        let expected = Weights { emissions: &seconds, arcs: &rewards };
-        self.free.best_path(&expected, workspace, &mut path)?;
+        let change = [settings.change_reward, CHANGE_COST];
+        self.free.best_expected_path(&weights, &posterior, change, workspace, &mut path)?;
         Ok(Decoded { posterior, path, bins })
     }
 

@@ -64,6 +64,20 @@ pub struct Evidence {
     pub moments: Vec<f64>,
 }
 
+impl Evidence {
+    /// The same with every weight multiplied by `scale`.
+    #[must_use]
+    pub fn tempered(&self, scale: f64) -> Evidence {
+        let scaled = |weights: &[f64]| weights.iter().map(|weight| weight * scale).collect();
+        Evidence {
+            states: scaled(&self.states),
+            arcs: scaled(&self.arcs),
+            bins: self.bins,
+            moments: self.moments.clone(),
+        }
+    }
+}
+
 /// What the network's numbers for one bin say, seen from one athlete.
 struct View<'a>(&'a [f32]);
 

@@ -1,5 +1,7 @@
 //! The whole way of one round, as the edges call it.
 
+use std::sync::Mutex;
+
 use academy::{Answer, Ledger, LedgerError, Round, Span, Time};
 use talk::{Lexicon, Talk};
 
@@ -71,6 +73,8 @@ const SAME_MOMENT_MILLIS: u64 = 2_000;
 pub struct RoundReader {
     decoder: Decoder,
     lexicon: Lexicon,
+    /// Memory of earlier decodes, one for each thread that decodes at the same time.
+    spare: Mutex<Vec<Workspace>>,
 }
 
 impl RoundReader {
@@ -83,13 +87,13 @@ impl RoundReader {
         let settings = Settings::shipped()?;
         let grammar = Grammar::builtin();
         let model = ReaderModel::parse(bytes, &grammar)?;
-        Ok(RoundReader { decoder: Decoder::new(grammar, model, settings)?, lexicon })
+        Ok(RoundReader::new(Decoder::new(grammar, model, settings)?, lexicon))
     }
 
     /// A reader from its parts.
     #[must_use]
     pub fn new(decoder: Decoder, lexicon: Lexicon) -> Self {
-        RoundReader { decoder, lexicon }
+        RoundReader { decoder, lexicon, spare: Mutex::default() }
     }
 
     /// The lexicon in use.
@@ -114,7 +118,8 @@ impl RoundReader {
         round: &Round,
         answers: &[Answer],
     ) -> Result<Understood, UnderstandError> {
-        let decoded = self.decoder.decode(heard, answers, &mut Workspace::new())?;
+        let decoded =
+            self.with_workspace(|workspace| self.decoder.decode(heard, answers, workspace))?;
         let ledger = ledger(&self.decoder, heard, &decoded, round, answers, &self.lexicon)?;
         let swapped = swapped(&decoded, round);
         Ok(Understood { ledger, swapped, decoded, answers: answers.to_vec() })
@@ -164,8 +169,9 @@ impl RoundReader {
         question: &Question,
     ) -> f64 {
         let Understood { decoded, answers, .. } = understood;
-        let mut workspace = Workspace::new();
-        seconds_mended(&self.decoder, heard, decoded, answers, question, &mut workspace)
+        self.with_workspace(|workspace| {
+            seconds_mended(&self.decoder, heard, decoded, answers, question, workspace)
+        })
     }
 
     /// The ledger of a heard round, given the answers so far.
@@ -178,7 +184,9 @@ impl RoundReader {
         round: &Round,
         answers: &[Answer],
     ) -> Result<Ledger, UnderstandError> {
-        Ok(self.understand(heard, round, answers)?.ledger)
+        let Understood { ledger, decoded, .. } = self.understand(heard, round, answers)?;
+        self.with_workspace(|workspace| workspace.keep(decoded.posterior));
+        Ok(ledger)
     }
 
     /// At most `most` questions, most useful first.
@@ -191,9 +199,23 @@ impl RoundReader {
         answers: &[Answer],
         most: usize,
     ) -> Result<Vec<Question>, UnderstandError> {
-        let mut workspace = Workspace::new();
-        let decoded = self.decoder.decode(heard, answers, &mut workspace)?;
-        Ok(questions(&self.decoder, heard, &decoded, answers, most, &mut workspace)?)
+        self.with_workspace(|workspace| {
+            let decoded = self.decoder.decode(heard, answers, workspace)?;
+            let questions = questions(&self.decoder, heard, &decoded, answers, most, workspace)?;
+            workspace.keep(decoded.posterior);
+            Ok(questions)
+        })
+    }
+
+    /// Lends the memory of an earlier decode.
+    fn with_workspace<T>(&self, work: impl FnOnce(&mut Workspace) -> T) -> T {
+        let spare = self.spare.lock().ok().and_then(|mut spare| spare.pop());
+        let mut workspace = spare.unwrap_or_default();
+        let result = work(&mut workspace);
+        if let Ok(mut spare) = self.spare.lock() {
+            spare.push(workspace);
+        }
+        result
     }
 
     /// The terms of the talk with how they were meant and about whom.

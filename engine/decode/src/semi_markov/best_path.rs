@@ -1,5 +1,7 @@
 //! The heaviest segmentation.
 
+use super::forward_backward::Posterior;
+use super::lanes::{larger, max_sum};
 use super::model::Lattice;
 use super::prepared::{DecodeError, Prepared, Weights, Workspace, resize};
 
@@ -38,12 +40,12 @@ pub(super) struct BestPathSpace {
     tails: Vec<(f64, u32)>,
     /// Time-major: where the best segment longer than the table begins.
     tail_begin: Vec<u32>,
+    /// Time-major: what a bin is expected to gain in a state.
+    expected: Vec<f64>,
 }
 
 impl Lattice {
-    /// The heaviest segmentation, by the Viterbi recursion. Weights need not be normalised: the
-    /// path of greatest expected reward is found by passing rewards (for example marginals) as
-    /// emissions and penalties as arc weights.
+    /// The heaviest segmentation, by the Viterbi recursion.
     ///
     /// Ties are settled from the end backwards: lowest last state, then always the shortest
     /// segment, then the lowest arc id.
@@ -59,31 +61,91 @@ impl Lattice {
     ) -> Result<(), DecodeError> {
         let Workspace { prepared, best_path: space, .. } = workspace;
         prepared.fill(self, weights)?;
-        space.add_emissions(self, weights, prepared);
-        space.forward(self, weights, prepared);
-        space.trace_back(self, weights, prepared, path)
+        let arcs = self.arcs.len();
+        let of_arc = |t: usize, arc: usize| weights.arcs[t * arcs + arc] * weights.scale;
+        space.find(self, weights.emissions, weights.scale, &of_arc, prepared, path)
+    }
+
+    /// The segmentation with the greatest expected gain by these marginals, found as in
+    /// [`best_path`](Lattice::best_path): every bin counts by its state's marginal, every arc by
+    /// `gain` times its marginal less `cost`, and durations by this lattice. What the weights
+    /// forbid stays forbidden. The marginals must come of a lattice with the same arcs.
+    ///
+    /// # Errors
+    /// As [`best_path`](Lattice::best_path).
+    pub fn best_expected_path(
+        &self,
+        weights: &Weights<'_>,
+        posterior: &Posterior,
+        [gain, cost]: [f64; 2],
+        workspace: &mut Workspace,
+        path: &mut Path,
+    ) -> Result<(), DecodeError> {
+        let Workspace { prepared, best_path: space, .. } = workspace;
+        let allowed = |weight: f64, value: f64| match weight == f64::NEG_INFINITY {
+            true => weight,
+            false => value,
+        };
+        let mut expected = std::mem::take(&mut space.expected);
+        expected.clear();
+        let bins = weights.emissions.iter().zip(&posterior.state_marginal);
+        expected.extend(bins.map(|(weight, share)| allowed(*weight, *share)));
+        prepared.fill_emissions(self, &expected, 1.0)?;
+        let arcs = self.arcs.len();
+        let of_arc = |t: usize, arc: usize| {
+            let place = t * arcs + arc;
+            allowed(weights.arcs[place], gain * posterior.arc_marginal[place] - cost)
+        };
+        let found = space.find(self, &expected, 1.0, &of_arc, prepared, path);
+        space.expected = expected;
+        found
     }
 }
 
 impl BestPathSpace {
-    fn add_emissions(&mut self, lattice: &Lattice, weights: &Weights<'_>, shape: &Prepared) {
+    fn find(
+        &mut self,
+        lattice: &Lattice,
+        emissions: &[f64],
+        scale: f64,
+        of_arc: &impl Fn(usize, usize) -> f64,
+        shape: &Prepared,
+        path: &mut Path,
+    ) -> Result<(), DecodeError> {
+        self.add_emissions(lattice, emissions, scale, shape);
+        self.forward(lattice, of_arc, shape);
+        self.trace_back(lattice, of_arc, shape, path)
+    }
+
+    fn add_emissions(
+        &mut self,
+        lattice: &Lattice,
+        emissions: &[f64],
+        scale: f64,
+        shape: &Prepared,
+    ) {
         let states = lattice.states();
         self.prefix.clear();
         self.prefix.resize(states, 0.0);
-        let rows = weights.emissions.chunks_exact(states).zip(&shape.heaviest);
+        let rows = emissions.chunks_exact(states).zip(&shape.heaviest);
         for (bin, (row, heaviest)) in rows.enumerate() {
             for (state, weight) in row.iter().enumerate() {
                 let before = self.prefix[bin * states + state];
                 self.prefix.push(match *weight == f64::NEG_INFINITY {
                     true => before,
-                    false => before + (weight - heaviest),
+                    false => before + (weight - heaviest) * scale,
                 });
             }
         }
     }
 
-    fn forward(&mut self, lattice: &Lattice, weights: &Weights<'_>, shape: &Prepared) {
-        let (states, arcs) = (lattice.states(), lattice.arcs.len());
+    fn forward(
+        &mut self,
+        lattice: &Lattice,
+        of_arc: &impl Fn(usize, usize) -> f64,
+        shape: &Prepared,
+    ) {
+        let states = lattice.states();
         let (bins, stride) = (shape.bins, shape.stride);
         self.begun.resize(states * stride, f64::NEG_INFINITY);
         self.up_to.resize(states * bins, f64::NEG_INFINITY);
@@ -114,11 +176,10 @@ impl BestPathSpace {
                 self.tail_begin[t * states + state] = tail.1;
                 self.up_to[t * states + state] = best + self.prefix[t * states + state];
             }
-            let arc_weights = &weights.arcs[t * arcs..][..arcs];
             let up_to = &self.up_to[t * states..][..states];
             for state in 0..states {
                 let into = lattice.into.at(state).iter();
-                let best = into.map(|from| from.of_state(up_to) + from.of_arc(arc_weights));
+                let best = into.map(|from| from.of_state(up_to) + of_arc(t, from.arc as usize));
                 let best = best.fold(f64::NEG_INFINITY, larger);
                 self.begun[state * stride + t] = best - self.prefix[t * states + state];
             }
@@ -128,7 +189,7 @@ impl BestPathSpace {
     fn trace_back(
         &self,
         lattice: &Lattice,
-        weights: &Weights<'_>,
+        of_arc: &impl Fn(usize, usize) -> f64,
         shape: &Prepared,
         path: &mut Path,
     ) -> Result<(), DecodeError> {
@@ -149,12 +210,12 @@ impl BestPathSpace {
         if best == f64::NEG_INFINITY {
             return Err(DecodeError::Impossible);
         }
-        path.log_weight = best + shape.offset();
+        path.log_weight = best + shape.offset;
         path.segments.clear();
         let (mut state, mut start) = last;
         let mut end = bins;
         while start > 0 {
-            let arc = self.best_arc(lattice, weights, state, start);
+            let arc = self.best_arc(lattice, of_arc, state, start);
             path.segments.push(Segment { state, start, end, arc_in: Some(arc) });
             end = start;
             state = lattice.arcs[arc].from;
@@ -167,12 +228,17 @@ impl BestPathSpace {
 
     /// The arc by which the heaviest segmentation enters `state` at boundary `t`. Looked up only
     /// along the path, so that the forward pass need not keep track.
-    fn best_arc(&self, lattice: &Lattice, weights: &Weights<'_>, state: usize, t: usize) -> usize {
-        let arc_weights = &weights.arcs[t * lattice.arcs.len()..];
+    fn best_arc(
+        &self,
+        lattice: &Lattice,
+        of_arc: &impl Fn(usize, usize) -> f64,
+        state: usize,
+        t: usize,
+    ) -> usize {
         let up_to = &self.up_to[t * lattice.states()..];
         let mut best = (f64::NEG_INFINITY, 0);
         for from in lattice.into.at(state) {
-            let weight = from.of_state(up_to) + from.of_arc(arc_weights);
+            let weight = from.of_state(up_to) + of_arc(t, from.arc as usize);
             if weight > best.0 {
                 best = (weight, from.arc as usize);
             }
@@ -205,24 +271,4 @@ impl BestPathSpace {
         }
         start
     }
-}
-
-/// max(xᵢ + yᵢ) over the shorter of the two, minus infinity of none; eight running maxima go on
-/// side by side.
-fn max_sum(x: &[f64], y: &[f64]) -> f64 {
-    let length = x.len().min(y.len());
-    let (x, y) = (x[..length].chunks_exact(8), y[..length].chunks_exact(8));
-    let rest = x.remainder().iter().zip(y.remainder()).map(|(x, y)| x + y);
-    let mut largest = [f64::NEG_INFINITY; 8];
-    for (x, y) in x.zip(y) {
-        for i in 0..8 {
-            largest[i] = larger(x[i] + y[i], largest[i]);
-        }
-    }
-    rest.chain(largest).fold(f64::NEG_INFINITY, larger)
-}
-
-/// The larger of two log weights.
-fn larger(x: f64, y: f64) -> f64 {
-    if x > y { x } else { y }
 }

@@ -1,6 +1,6 @@
 //! Sums over all segmentations: the total weight and every marginal.
 
-use super::arc_rows::{ArcRows, Levelled, settled};
+use super::arc_rows::{Levelled, exponentiate, settled};
 use super::lines::Lines;
 use super::model::Lattice;
 use super::prepared::{DecodeError, Prepared, Weights, Workspace, resize};
@@ -29,8 +29,8 @@ pub(super) struct PosteriorSpace {
     ended: Lines,
     /// Time-major: weight of all up to a boundary at which a segment ends.
     up_to: Vec<Scaled>,
-    /// Exponentials of the arc weights.
-    arcs: ArcRows,
+    /// Powers of two of the rows of arc weights.
+    arc_references: Vec<i64>,
     /// Per state, at the present boundary: what follows if a segment begins here.
     from_here: Vec<Scaled>,
     /// `up_to` and `from_here` of the present boundary.
@@ -51,7 +51,7 @@ const FARTHEST: i64 = 300;
 impl Lattice {
     /// Total weight and marginals of all segmentations, by the forward-backward recursions.
     ///
-    /// Marginals are right to about 1e-15 times the number of bins, absolutely. On an error the
+    /// Only [`Posterior::arc_marginal`] is long; it is working memory as well. Marginals are right to about 1e-15 times the number of bins, absolutely. On an error the
     /// contents of `posterior` are unspecified.
     ///
     /// # Errors
@@ -66,13 +66,16 @@ impl Lattice {
         let Workspace { prepared, posterior: space, .. } = workspace;
         prepared.fill(self, weights)?;
         space.multiply_emissions(self, weights, prepared);
-        space.arcs.fill(self, weights, prepared);
-        space.forward(self, weights, prepared);
+        // The exponentials of the arc weights stand where the marginals of arcs will.
+        let arcs = &mut posterior.arc_marginal;
+        arcs.resize(prepared.bins * self.arcs.len(), 0.0);
+        exponentiate(weights, prepared, arcs, &mut space.arc_references);
+        space.forward(self, weights, prepared, arcs);
         let total = space.last_segments(self, prepared, posterior);
         if total.is_zero() {
             return Err(DecodeError::Impossible);
         }
-        posterior.log_total = total.ln() + prepared.offset();
+        posterior.log_total = total.ln() + prepared.offset;
         space.backward(self, weights, prepared, posterior, total);
         Ok(())
     }
@@ -89,14 +92,20 @@ impl PosteriorSpace {
                 let before = self.prefix[bin * states + state];
                 self.prefix.push(match *weight == f64::NEG_INFINITY {
                     true => before,
-                    false => before.times(Scaled::exp(weight - heaviest)),
+                    false => before.times(Scaled::exp((weight - heaviest) * weights.scale)),
                 });
             }
         }
     }
 
     /// Fills `begun` and `up_to`.
-    fn forward(&mut self, lattice: &Lattice, weights: &Weights<'_>, shape: &Prepared) {
+    fn forward(
+        &mut self,
+        lattice: &Lattice,
+        weights: &Weights<'_>,
+        shape: &Prepared,
+        arc_rows: &[f64],
+    ) {
         let (states, arcs) = (lattice.states(), lattice.arcs.len());
         let (bins, stride) = (shape.bins, shape.stride);
         self.begun.reset(states, stride);
@@ -126,15 +135,15 @@ impl PosteriorSpace {
                 self.up_to[t * states + state] = sum.times(self.prefix[t * states + state]);
             }
             let row = &self.up_to[t * states..][..states];
-            let (factors, reference) = self.arcs.row(shape.arc_row[t]);
-            let arc_weights = &weights.arcs[t * arcs..][..arcs];
+            let factors = &arc_rows[t * arcs..][..arcs];
+            let weight = |arc: u32| weights.arcs[t * arcs + arc as usize] * weights.scale;
             self.past.fill(row);
             let past = &self.past.plain;
-            let reference = reference + self.past.reference;
+            let reference = self.arc_references[t] + self.past.reference;
             for (state, table) in lattice.durations.iter().enumerate() {
                 let into = lattice.into.at(state);
                 let sum = into.iter().map(|end| end.of_state(past) * end.of_arc(factors)).sum();
-                let sum = settled(sum, reference, into, row, arc_weights);
+                let sum = settled(sum, reference, into, row, weight);
                 let window = (t + 1).saturating_sub(table.len()).max(shape.free_from(state, t));
                 let value = sum.over(self.prefix[t * states + state]);
                 self.begun.set(state, t, value, window..t + 1);
@@ -187,7 +196,6 @@ impl PosteriorSpace {
     ) {
         let (states, arcs) = (lattice.states(), lattice.arcs.len());
         let (bins, stride) = (shape.bins, shape.stride);
-        posterior.arc_marginal.resize(bins * arcs, 0.0);
         posterior.arc_marginal[..arcs].fill(0.0);
         self.ended.reset(states, stride);
         resize(&mut self.tails, states, Scaled::ZERO);
@@ -199,11 +207,12 @@ impl PosteriorSpace {
                 self.from_here[state] = self.segments_from(lattice, shape, state, t);
             }
             let row = &self.up_to[t * states..][..states];
-            let (factors, reference) = self.arcs.row(shape.arc_row[t]);
-            let arc_weights = &weights.arcs[t * arcs..][..arcs];
+            let reference = self.arc_references[t];
+            let weight = |arc: u32| weights.arcs[t * arcs + arc as usize] * weights.scale;
             self.past.fill(row);
             self.future.fill(&self.from_here);
             let (past, future) = (&self.past, &self.future);
+            // Exponentials of the weights, which give way to the shares one by one.
             let shares = &mut posterior.arc_marginal[t * arcs..][..arcs];
             let distance = past.reference + reference + future.reference - total.exponent;
             let scale = power_of_two(distance) / total.mantissa;
@@ -216,23 +225,22 @@ impl PosteriorSpace {
                 let before = past.plain[state] * scale;
                 let mut sum = 0.0;
                 for end in out_of {
-                    let after = end.of_arc(factors) * end.of_state(&future.plain);
+                    let share = &mut shares[end.arc as usize];
+                    let after = *share * end.of_state(&future.plain);
                     sum += after;
-                    shares[end.arc as usize] = before * after;
+                    *share = before * after;
                 }
                 earlier[state] = later[state] + before * sum;
-                let sum = settled(sum, reference, out_of, &self.from_here, arc_weights);
+                let sum = settled(sum, reference, out_of, &self.from_here, weight);
                 let value = sum.times(self.prefix[t * states + state]);
                 let window = t..(t + table.len()).min(bins);
                 self.ended.set(state, t, value, window);
             }
             if distance > FARTHEST {
                 earlier.copy_from_slice(&later[..states]);
-                for ((arc, &weight), share) in
-                    lattice.arcs.iter().zip(arc_weights).zip(&mut *shares)
-                {
+                for (id, (arc, share)) in (0..).zip(lattice.arcs.iter().zip(&mut *shares)) {
                     let product = row[arc.from].times(self.from_here[arc.to]);
-                    *share = product.times(Scaled::exp(weight)).over(total).relative_to(0);
+                    *share = product.times(Scaled::exp(weight(id))).over(total).relative_to(0);
                     earlier[arc.from] += *share;
                 }
             }

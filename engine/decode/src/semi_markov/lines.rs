@@ -10,6 +10,7 @@
 //! 2⁻³⁸⁴ · 2 + 2⁻⁴⁴⁸ · 2¹²⁸ < 2⁻³¹⁹ per term. A sum of `n` terms of at least 2⁻²⁴⁰ is therefore
 //! right to `n` · 2⁻⁷⁹, far below its rounding. Anything less is summed again exactly.
 
+use super::lanes::sum_of_products;
 use super::prepared::resize;
 use super::scaled::{Scaled, power_of_two};
 use std::ops::Range;
@@ -149,20 +150,6 @@ impl Lines {
         }
         sum
     }
-}
-
-/// Σ xᵢ yᵢ over the shorter of the two, in eight running sums that go on side by side.
-fn sum_of_products(x: &[f64], y: &[f64]) -> f64 {
-    let length = x.len().min(y.len());
-    let (x, y) = (x[..length].chunks_exact(8), y[..length].chunks_exact(8));
-    let rest: f64 = x.remainder().iter().zip(y.remainder()).map(|(x, y)| x * y).sum();
-    let mut sums = [0.0; 8];
-    for (x, y) in x.zip(y) {
-        for i in 0..8 {
-            sums[i] += x[i] * y[i];
-        }
-    }
-    rest + sums.iter().sum::<f64>()
 }
 
 #[cfg(test)]

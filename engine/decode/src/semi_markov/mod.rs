@@ -26,6 +26,7 @@
 mod arc_rows;
 mod best_path;
 mod forward_backward;
+mod lanes;
 mod lines;
 mod markov_chain;
 mod model;

@@ -1,8 +1,9 @@
 //! What changes from decode to decode: the weights of bins and boundaries, and their check.
 
 use super::best_path::BestPathSpace;
-use super::forward_backward::PosteriorSpace;
-use super::model::{Lattice, is_log_weight};
+use super::forward_backward::{Posterior, PosteriorSpace};
+use super::lanes::heaviest;
+use super::model::Lattice;
 use thiserror::Error;
 
 /// Log weights of one decode, borrowed, row by row.
@@ -13,6 +14,16 @@ pub struct Weights<'a> {
     /// `T × A`: entry `t * A + a` is the weight of taking arc `a` at boundary `t`, that is with its
     /// new segment beginning at bin `t`. Row 0 is not read.
     pub arcs: &'a [f64],
+    /// What every one of these weights is multiplied by, more than 0: one over a temperature.
+    pub scale: f64,
+}
+
+impl<'a> Weights<'a> {
+    /// Weights that count as they are.
+    #[must_use]
+    pub fn new(emissions: &'a [f64], arcs: &'a [f64]) -> Self {
+        Weights { emissions, arcs, scale: 1.0 }
+    }
 }
 
 /// Why weights could not be decoded.
@@ -41,6 +52,9 @@ pub enum DecodeError {
         /// The bin, or the boundary before it.
         bin: usize,
     },
+    /// The scale is not more than 0 and at most 1000.
+    #[error("the scale of the weights is not more than 0 and at most 1000")]
+    Scale,
     /// Every segmentation has weight minus infinity.
     #[error("the weights forbid every segmentation")]
     Impossible,
@@ -52,6 +66,7 @@ pub struct Workspace {
     pub(super) prepared: Prepared,
     pub(super) best_path: BestPathSpace,
     pub(super) posterior: PosteriorSpace,
+    spare: Option<Posterior>,
 }
 
 impl Workspace {
@@ -59,6 +74,17 @@ impl Workspace {
     #[must_use]
     pub fn new() -> Self {
         Workspace::default()
+    }
+
+    /// A posterior to be filled: the one kept last, if any.
+    #[must_use]
+    pub fn spare_posterior(&mut self) -> Posterior {
+        self.spare.take().unwrap_or_default()
+    }
+
+    /// Keeps a posterior that is needed no more, for its memory.
+    pub fn keep(&mut self, posterior: Posterior) {
+        self.spare = Some(posterior);
     }
 }
 
@@ -74,11 +100,10 @@ pub(super) struct Prepared {
     /// Weight of the heaviest state of every bin. Emissions are taken relative to it, so that
     /// neither a constant nor a long talk costs accuracy.
     pub(super) heaviest: Vec<f64>,
-    /// Boundaries with the same row of arc weights as the one before share its number, from 0 on
-    /// at boundary 1.
-    pub(super) arc_row: Vec<u32>,
-    /// Heaviest arc weight of every such row.
+    /// Heaviest arc weight of every boundary.
     pub(super) heaviest_arc: Vec<f64>,
+    /// What the relative emissions lack: the sum of the heaviest weights, scaled.
+    pub(super) offset: f64,
     /// Time-major: first bin of the stretch without forbidden bins that ends before a boundary.
     free_from: Vec<u32>,
 }
@@ -90,42 +115,36 @@ impl Prepared {
         lattice: &Lattice,
         weights: &Weights<'_>,
     ) -> Result<(), DecodeError> {
-        let (states, arcs) = (lattice.states(), lattice.arcs.len());
-        let bins = weights.emissions.len() / states;
-        if weights.emissions.is_empty() {
-            return Err(DecodeError::NoBins);
+        let bins = bins(lattice, weights.emissions.len(), weights.arcs.len())?;
+        if !(weights.scale > 0.0 && weights.scale <= LARGEST_SCALE) {
+            return Err(DecodeError::Scale);
         }
-        if weights.emissions.len() != bins * states
-            || weights.arcs.len() != bins * arcs
-            || bins >= u32::MAX as usize
-        {
-            return Err(DecodeError::Shape {
-                emissions: weights.emissions.len(),
-                arcs: weights.arcs.len(),
-                states,
-                model_arcs: arcs,
-            });
-        }
-        self.arc_row.clear();
-        self.arc_row.push(0);
+        let arcs = lattice.arcs.len();
         self.heaviest_arc.clear();
+        self.heaviest_arc.push(f64::NEG_INFINITY);
         for bin in 1..bins {
-            let row = &weights.arcs[bin * arcs..][..arcs];
-            // Most rows are the same as the one before, which was checked.
-            if bin == 1 || !same(row, &weights.arcs[(bin - 1) * arcs..][..arcs]) {
-                self.heaviest_arc.push(heaviest(row).ok_or(DecodeError::Weight { bin })?);
-            }
-            self.arc_row.push(self.heaviest_arc.len() as u32 - 1);
+            let heaviest = heaviest(&weights.arcs[bin * arcs..][..arcs]);
+            self.heaviest_arc.push(heaviest.ok_or(DecodeError::Weight { bin })?);
         }
-        self.bins = bins;
-        self.states = states;
+        self.fill_emissions(lattice, weights.emissions, weights.scale)
+    }
+
+    /// Checks emissions that have the right size.
+    pub(super) fn fill_emissions(
+        &mut self,
+        lattice: &Lattice,
+        emissions: &[f64],
+        scale: f64,
+    ) -> Result<(), DecodeError> {
+        self.states = lattice.states();
+        self.bins = emissions.len() / self.states;
         // An odd number of cache lines, so that the same bin of different states does not compete
         // for the same few places of the cache.
-        self.stride = (bins.div_ceil(8) | 1) * 8;
+        self.stride = (self.bins.div_ceil(8) | 1) * 8;
         self.free_from.clear();
-        self.free_from.resize(states, 0);
+        self.free_from.resize(self.states, 0);
         self.heaviest.clear();
-        for (bin, row) in weights.emissions.chunks_exact(states).enumerate() {
+        for (bin, row) in emissions.chunks_exact(self.states).enumerate() {
             let heaviest = heaviest(row).ok_or(DecodeError::Weight { bin })?;
             if heaviest == f64::NEG_INFINITY {
                 return Err(DecodeError::Impossible);
@@ -134,16 +153,12 @@ impl Prepared {
             for (state, &weight) in row.iter().enumerate() {
                 self.free_from.push(match weight == f64::NEG_INFINITY {
                     true => bin as u32 + 1,
-                    false => self.free_from[bin * states + state],
+                    false => self.free_from[bin * self.states + state],
                 });
             }
         }
+        self.offset = self.heaviest.iter().sum::<f64>() * scale;
         Ok(())
-    }
-
-    /// What the relative emissions lack: the sum of the heaviest weights.
-    pub(super) fn offset(&self) -> f64 {
-        self.heaviest.iter().sum()
     }
 
     /// First bin from which a segment in `state` may reach boundary `t`; `t` if none may.
@@ -157,38 +172,21 @@ impl Prepared {
     }
 }
 
-/// Whether two rows hold the same numbers.
-fn same(x: &[f64], y: &[f64]) -> bool {
-    const LANES: usize = 8;
-    let (x, y) = (x.chunks_exact(LANES), y.chunks_exact(LANES));
-    let mut rest = x.remainder().iter().zip(y.remainder());
-    let mut differs = [false; LANES];
-    for (x, y) in x.zip(y) {
-        for i in 0..LANES {
-            differs[i] |= x[i] != y[i];
-        }
+/// The number of bins of matrices with so many entries.
+fn bins(lattice: &Lattice, emissions: usize, arcs: usize) -> Result<usize, DecodeError> {
+    let (states, model_arcs) = (lattice.states(), lattice.arcs.len());
+    let bins = emissions / states;
+    if emissions == 0 {
+        return Err(DecodeError::NoBins);
     }
-    !differs.contains(&true) && rest.all(|(x, y)| x == y)
+    if emissions != bins * states || arcs != bins * model_arcs || bins >= u32::MAX as usize {
+        return Err(DecodeError::Shape { emissions, arcs, states, model_arcs });
+    }
+    Ok(bins)
 }
 
-/// The largest of some log weights, minus infinity of none; nothing if one is no log weight.
-fn heaviest(row: &[f64]) -> Option<f64> {
-    const LANES: usize = 8;
-    let mut largest = [f64::NEG_INFINITY; LANES];
-    let mut wrong = [false; LANES];
-    let chunks = row.chunks_exact(LANES);
-    let rest = chunks.remainder();
-    for chunk in chunks {
-        for i in 0..LANES {
-            largest[i] = if chunk[i] > largest[i] { chunk[i] } else { largest[i] };
-            wrong[i] |= !is_log_weight(chunk[i]);
-        }
-    }
-    if wrong.contains(&true) || !rest.iter().copied().all(is_log_weight) {
-        return None;
-    }
-    Some(largest.iter().chain(rest).copied().fold(f64::NEG_INFINITY, f64::max))
-}
+/// Scales beyond this are a mistake, and bound the exponents of [`Scaled`](super::scaled::Scaled).
+const LARGEST_SCALE: f64 = 1000.0;
 
 /// Sets the length and every entry without giving memory back.
 pub(super) fn resize<T: Copy>(entries: &mut Vec<T>, length: usize, value: T) {

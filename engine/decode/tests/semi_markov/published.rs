@@ -33,7 +33,7 @@ fn logs(shares: &[f64]) -> Vec<f64> {
 }
 
 fn decode(lattice: &Lattice, emissions: &[f64], arcs: &[f64]) -> (Posterior, Path) {
-    let weights = Weights { emissions, arcs };
+    let weights = Weights::new(emissions, arcs);
     let (mut workspace, mut posterior, mut path) = Default::default();
     lattice.posterior(&weights, &mut workspace, &mut posterior).unwrap();
     lattice.best_path(&weights, &mut workspace, &mut path).unwrap();
@@ -233,8 +233,8 @@ fn workspace_keeps_nothing() {
     let chain = MarkovChain::new(&logs(&[0.5, 0.5]), &logs(&[0.9, 0.1, 0.2, 0.8])).unwrap();
     let emissions: Vec<f64> = (0..80).map(|i| f64::from(i * 37 % 11) / -3.0).collect();
     let arcs = chain.arc_weights(40);
-    let large = Weights { emissions: &emissions, arcs: &arcs };
-    let small = Weights { emissions: &emissions[..14], arcs: &arcs[..14] };
+    let large = Weights::new(&emissions, &arcs);
+    let small = Weights::new(&emissions[..14], &arcs[..14]);
     let (mut used, mut posterior, mut path) =
         (Workspace::new(), Posterior::default(), Path::default());
     for weights in [large, small, large, small] {

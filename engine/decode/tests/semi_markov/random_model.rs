@@ -37,7 +37,7 @@ impl Problem {
     }
 
     pub(crate) fn weights(&self) -> Weights<'_> {
-        Weights { emissions: &self.emissions, arcs: &self.arc_weights }
+        Weights::new(&self.emissions, &self.arc_weights)
     }
 
     /// Weight of a segment of exactly `d` bins.
