@@ -4,33 +4,22 @@
 use serde::{Deserialize, Serialize};
 
 use crate::answer::Answer;
+use crate::file_form::{self, FileFormError, time};
 use crate::person::Athlete;
 use crate::position::{EventKind, Position};
 use crate::round::Round;
-use crate::time::{Span, Time};
+use crate::time::Span;
 
-/// What the key `format` says.
-pub const FORMAT: &str = "grapevine answers";
-
-/// The version this program writes, and the only one it reads.
-pub const VERSION: u32 = 1;
+/// What is kept of this form in every file.
+pub const FORM: file_form::FileForm =
+    file_form::FileForm { what: "file of answers", format: "grapevine answers", version: 1 };
 
 /// Why a text is not a file of answers about a round.
 #[derive(Debug, thiserror::Error)]
 pub enum AnswerFileError {
-    /// It is not JSON, or a value is missing or of the wrong kind.
-    #[error("line {line}: {reason}")]
-    Json {
-        /// Line, from 1.
-        line: usize,
-        /// What the JSON reader found.
-        reason: String,
-    },
-    /// It is JSON, but holds no answers of this version.
-    #[error(
-        "this is not a file of answers: it needs \"format\": \"{FORMAT}\", \"version\": {VERSION}"
-    )]
-    Format,
+    /// It is no file of this form.
+    #[error(transparent)]
+    Form(#[from] FileFormError),
     /// It is about other people.
     #[error("these answers are about {} and {}, not about this round's two athletes", .0[0], .0[1])]
     Athletes([String; 2]),
@@ -45,19 +34,10 @@ pub enum AnswerFileError {
     /// A position and who is on top do not fit.
     #[error("{} and who is on top do not fit", .0.name())]
     Top(Position),
-    /// A number of seconds is negative or beyond a day.
-    #[error("{0} is not a time in seconds")]
-    Seconds(f64),
-}
-
-#[derive(Deserialize)]
-struct Header {
-    format: Option<String>,
-    version: Option<u32>,
 }
 
 #[derive(Serialize, Deserialize)]
-struct FileForm {
+struct Content {
     format: String,
     version: u32,
     athletes: [String; 2],
@@ -93,9 +73,9 @@ pub fn write(round: &Round, answers: &[Answer]) -> String {
             AnswerForm::Nothing { start: span.start().seconds(), end: span.end().seconds() }
         }
     };
-    let file = FileForm {
-        format: FORMAT.to_owned(),
-        version: VERSION,
+    let file = Content {
+        format: FORM.format.to_owned(),
+        version: FORM.version,
         athletes: Athlete::BOTH.map(name),
         answers: answers.iter().map(form).collect(),
     };
@@ -110,18 +90,7 @@ pub fn write(round: &Round, answers: &[Answer]) -> String {
 /// # Errors
 /// See [`AnswerFileError`]; nothing is half read.
 pub fn read(round: &Round, text: &str) -> Result<Vec<Answer>, AnswerFileError> {
-    let json = |error: serde_json::Error| {
-        let text = error.to_string();
-        // The place is a field of its own.
-        let reason = text.split(" at line ").next().unwrap_or_default().to_owned();
-        AnswerFileError::Json { line: error.line(), reason }
-    };
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let header: Header = serde_json::from_str(text).map_err(json)?;
-    if header.format.as_deref() != Some(FORMAT) || header.version != Some(VERSION) {
-        return Err(AnswerFileError::Format);
-    }
-    let file: FileForm = serde_json::from_str(text).map_err(json)?;
+    let file: Content = FORM.parse(text)?;
     let [first, second] = file.athletes.each_ref().map(|name| round.athlete(name));
     if first.is_none() || second.is_none() || first == second {
         return Err(AnswerFileError::Athletes(file.athletes));
@@ -159,19 +128,12 @@ fn answer(round: &Round, form: AnswerForm) -> Result<Answer, AnswerFileError> {
     })
 }
 
-fn time(seconds: f64) -> Result<Time, AnswerFileError> {
-    if (0.0..=86_400.0).contains(&seconds) {
-        Ok(Time::from_seconds(seconds))
-    } else {
-        Err(AnswerFileError::Seconds(seconds))
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::person::Person;
     use crate::round::RoundKind;
+    use crate::time::Time;
     use proptest::prelude::*;
 
     fn round(names: [&str; 2]) -> Round {
@@ -240,7 +202,10 @@ mod tests {
                 "standing and who is on top do not fit",
             ),
             (r#"{"kind": "top", "t": 1, "top": "Wren"}"#, "\"Wren\" is not a name of this round"),
-            (r#"{"kind": "top", "t": -1, "top": "Petra"}"#, "-1 is not a time in seconds"),
+            (
+                r#"{"kind": "top", "t": -1, "top": "Petra"}"#,
+                "-1 is not a time in seconds between 0 and 86400",
+            ),
         ] {
             assert_eq!(read(&round, &file(answer)).unwrap_err().to_string(), expected);
         }
@@ -250,11 +215,11 @@ mod tests {
                 .to_string()
                 .starts_with("line 2")
         );
-        assert!(
-            read(&round, "{}")
-                .unwrap_err()
-                .to_string()
-                .starts_with("this is not a file of answers")
+        let told = |text: &str| read(&round, text).unwrap_err().to_string();
+        assert!(told("{}").starts_with("this is not a file of answers"));
+        assert_eq!(
+            told(&file("").replace("\"version\": 1", "\"version\": 2")),
+            "this file of answers has version 2, this program reads version 1"
         );
     }
 }

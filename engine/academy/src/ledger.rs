@@ -74,7 +74,7 @@ pub enum LedgerError {
     #[error("a ledger needs at least one spell")]
     Empty,
     /// The first spell starts late, or two neighbours do not meet.
-    #[error("a spell ends at {end} but the next one starts at {next}")]
+    #[error("a spell ends at {end:.3} but the next one starts at {next:.3}")]
     Gap {
         /// Where the time before ends.
         end: Time,

@@ -6,40 +6,24 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::file_form::{self, FileFormError, time};
 use crate::ledger::{Event, Ledger, LedgerError, Source, Spell};
+use crate::note::Note;
 use crate::person::{Athlete, Person, Pronoun};
 use crate::position::{EventKind, Position};
 use crate::round::{Round, RoundError, RoundKind};
-use crate::time::{Span, Time};
+use crate::time::Span;
 
-/// What the key `format` says.
-pub const FORMAT: &str = "grapevine ledger";
-
-/// The version this program writes, and the only one it reads.
-pub const VERSION: u32 = 1;
-
-/// The longest round a file may hold, in seconds: a day.
-const LONGEST: f64 = 86_400.0;
+/// What is kept of this form in every file.
+pub const FORM: file_form::FileForm =
+    file_form::FileForm { what: "ledger", format: "grapevine ledger", version: 1 };
 
 /// Why a text is not a ledger file.
 #[derive(Debug, thiserror::Error)]
 pub enum LedgerFileError {
-    /// It is not JSON, or a value is missing or of the wrong kind.
-    #[error("line {line}, column {column}: {reason}")]
-    Json {
-        /// Line, from 1.
-        line: usize,
-        /// Column, from 1; 0 where the line is empty.
-        column: usize,
-        /// What the JSON reader found.
-        reason: String,
-    },
-    /// It is JSON, but not a ledger.
-    #[error("this is not a ledger: its \"format\" is not \"{FORMAT}\"")]
-    Format,
-    /// It was written by another version of the program.
-    #[error("this ledger has version {0}, this program reads version {VERSION}")]
-    Version(u32),
+    /// It is no file of this form.
+    #[error(transparent)]
+    Form(#[from] FileFormError),
     /// A position, kind or source has an id that does not exist.
     #[error("\"{id}\" is not a {what}")]
     Id {
@@ -51,9 +35,6 @@ pub enum LedgerFileError {
     /// A name is neither athlete's.
     #[error("\"{0}\" is neither of the two athletes")]
     Name(String),
-    /// A number of seconds is negative or longer than a day.
-    #[error("{0} is not a time in seconds between 0 and {LONGEST}")]
-    Seconds(f64),
     /// The round cannot be.
     #[error(transparent)]
     Round(#[from] RoundError),
@@ -62,17 +43,13 @@ pub enum LedgerFileError {
     Ledger(#[from] LedgerError),
 }
 
-#[derive(Deserialize)]
-struct Header {
-    format: Option<String>,
-    version: Option<u32>,
-}
-
 #[derive(Serialize, Deserialize)]
-struct FileForm {
+struct Content {
     format: String,
     version: u32,
     round: RoundForm,
+    #[serde(default, skip_deserializing, skip_serializing_if = "Vec::is_empty")]
+    notes: Vec<NoteForm>,
     spells: Vec<SpellForm>,
     events: Vec<EventForm>,
 }
@@ -111,12 +88,39 @@ struct EventForm {
     source: String,
 }
 
-/// Writes a ledger with its round, with a line end at the end.
-///
-/// The same ledger always gives the same bytes. Confidences are rounded to four decimals; all
-/// else is kept, so `read(&write(round, ledger))` gives both back.
+/// A remark, with the keys that its kind has.
+#[derive(Default, Serialize)]
+struct NoteForm {
+    kind: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    stretches: Option<Vec<StretchForm>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    athlete: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    lines: Option<usize>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    after: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct StretchForm {
+    start: f64,
+    end: f64,
+}
+
+/// Writes a ledger with its round, and nothing to note.
 #[must_use]
 pub fn write(round: &Round, ledger: &Ledger) -> String {
+    write_with_notes(round, ledger, &[])
+}
+
+/// Writes a ledger with its round and what is to note about it, with a line end at the end.
+///
+/// Notes are for whoever opens the file; [`read`] leaves them out, as it leaves out keys it does
+/// not know. The same ledger always gives the same bytes. Confidences are rounded to four decimals; all
+/// else is kept, so `read(&write(round, ledger))` gives both back.
+#[must_use]
+pub fn write_with_notes(round: &Round, ledger: &Ledger, notes: &[Note]) -> String {
     let name = |athlete: Option<Athlete>| athlete.map(|athlete| round.name(athlete).to_owned());
     let person = |athlete| {
         let person = round.person(athlete);
@@ -125,9 +129,10 @@ pub fn write(round: &Round, ledger: &Ledger) -> String {
             pronoun: person.pronoun.map(|pronoun| pronoun.subject().to_owned()),
         }
     };
-    let form = FileForm {
-        format: FORMAT.to_owned(),
-        version: VERSION,
+    let form = Content {
+        format: FORM.format.to_owned(),
+        version: FORM.version,
+        notes: notes.iter().map(|note| note_form(round, note)).collect(),
         round: RoundForm {
             athletes: Athlete::BOTH.map(person),
             kind: round.kind().id().to_owned(),
@@ -166,18 +171,7 @@ pub fn write(round: &Round, ledger: &Ledger) -> String {
 /// # Errors
 /// See [`LedgerFileError`]; nothing is half read.
 pub fn read(text: &str) -> Result<(Round, Ledger), LedgerFileError> {
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    // The header first: whoever opens another program's file should not read about a missing key.
-    let header: Header = serde_json::from_str(text).map_err(json_error)?;
-    if header.format.as_deref() != Some(FORMAT) {
-        return Err(LedgerFileError::Format);
-    }
-    match header.version {
-        Some(VERSION) => {}
-        other => return Err(LedgerFileError::Version(other.unwrap_or(0))),
-    }
-    let form: FileForm = serde_json::from_str(text).map_err(json_error)?;
-
+    let form: Content = FORM.parse(text)?;
     let [first, second] = form.round.athletes;
     let round = Round::new(
         [person(first)?, person(second)?],
@@ -216,13 +210,24 @@ pub fn read(text: &str) -> Result<(Round, Ledger), LedgerFileError> {
     Ok((round, ledger))
 }
 
-fn json_error(error: serde_json::Error) -> LedgerFileError {
-    let (line, column) = (error.line(), error.column());
-    // The place is a field of its own; cut it from the end of the sentence.
-    let reason = error.to_string();
-    let place = format!(" at line {line} column {column}");
-    let reason = reason.strip_suffix(&place).unwrap_or(&reason).to_owned();
-    LedgerFileError::Json { line, column, reason }
+fn note_form(round: &Round, note: &Note) -> NoteForm {
+    let kind = note.id();
+    let stretch =
+        |span: &Span| StretchForm { start: span.start().seconds(), end: span.end().seconds() };
+    match note {
+        Note::MayBeSwapped { stretches } => {
+            let stretches = Some(stretches.iter().map(stretch).collect());
+            NoteForm { kind, stretches, ..NoteForm::default() }
+        }
+        Note::NameNotHeard { athlete } => {
+            let athlete = Some(round.name(*athlete).to_owned());
+            NoteForm { kind, athlete, ..NoteForm::default() }
+        }
+        Note::TalkLeftOut { lines, after } => {
+            let (lines, after) = (Some(*lines), Some(after.seconds()));
+            NoteForm { kind, lines, after, ..NoteForm::default() }
+        }
+    }
 }
 
 fn known<T>(
@@ -241,14 +246,6 @@ fn person(form: PersonForm) -> Result<Person, LedgerFileError> {
     Ok(Person { name: form.name, pronoun })
 }
 
-fn time(seconds: f64) -> Result<Time, LedgerFileError> {
-    if (0.0..=LONGEST).contains(&seconds) {
-        Ok(Time::from_seconds(seconds))
-    } else {
-        Err(LedgerFileError::Seconds(seconds))
-    }
-}
-
 fn four_decimals(probability: f64) -> f64 {
     (probability * 1e4).round() / 1e4
 }
@@ -256,6 +253,7 @@ fn four_decimals(probability: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::time::Time;
     use proptest::prelude::*;
 
     fn round() -> Round {
@@ -393,7 +391,7 @@ mod tests {
         check(
             "\"end\": 5.4",
             "\"end\": 5.0",
-            "a spell ends at 0:05 but the next one starts at 0:05",
+            "a spell ends at 0:05.000 but the next one starts at 0:05.400",
         );
         check(
             "\"t\": 5.4",
@@ -407,5 +405,28 @@ mod tests {
             "line 10, column 13: invalid type: integer `3`, expected a sequence",
         );
         check("\"hand\"", "\"ear\"", "\"ear\" is not a source");
+    }
+
+    #[test]
+    fn notes_are_there_for_whoever_opens_the_file() {
+        let (round, ledger) = read(SMALL).unwrap();
+        let at = Time::from_millis;
+        let notes = [
+            Note::MayBeSwapped { stretches: vec![Span::between(at(5_400), at(20_000))] },
+            Note::NameNotHeard { athlete: Athlete::Second },
+            Note::TalkLeftOut { lines: 12, after: at(20_000) },
+        ];
+        let text = write_with_notes(&round, &ledger, &notes);
+        let value: serde_json::Value = serde_json::from_str(&text).unwrap();
+        assert_eq!(
+            value["notes"],
+            serde_json::json!([
+                { "kind": "may_be_swapped", "stretches": [{ "start": 5.4, "end": 20.0 }] },
+                { "kind": "name_not_heard", "athlete": "Idris" },
+                { "kind": "talk_left_out", "lines": 12, "after": 20.0 },
+            ])
+        );
+        assert_eq!(read(&text).unwrap(), (round.clone(), ledger.clone()));
+        assert!(!write(&round, &ledger).contains("notes"));
     }
 }

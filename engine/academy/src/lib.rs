@@ -3,13 +3,15 @@
 //! This crate holds no algorithm. It knows nothing of captions, models, stores or pages; every
 //! other crate may use it and it uses none of them.
 //!
-//! Reading order: [`time`], [`position`], [`person`], [`round`], [`ledger`], [`answer`],
+//! Reading order: [`time`], [`position`], [`person`], [`round`], [`ledger`], [`note`], [`answer`],
 //! then the file forms in [`ledger_file`] and [`answer_file`].
 
 pub mod answer;
 pub mod answer_file;
+pub mod file_form;
 pub mod ledger;
 pub mod ledger_file;
+pub mod note;
 pub mod person;
 pub mod position;
 pub mod round;
@@ -17,6 +19,7 @@ pub mod time;
 
 pub use answer::Answer;
 pub use ledger::{Event, Ledger, LedgerError, Source, Spell};
+pub use note::Note;
 pub use person::{Athlete, Person, Pronoun};
 pub use position::{EventKind, Position};
 pub use round::{Round, RoundError, RoundKind};

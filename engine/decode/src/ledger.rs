@@ -66,7 +66,13 @@ pub fn ledger(
             continue;
         };
         let change = decoder.grammar().changes()[change];
-        let chance = decoder.change_chance(decoded, segment.start, change.kind, actor, REACH);
+        let chance =
+            |actor| decoder.change_chance(decoded, segment.start, change.kind, actor, REACH);
+        let by = chance(actor);
+        let by_either = (by + chance(actor.other())).min(1.0);
+        // Where who is who is open, what happened may be plain and only by whom is not.
+        let (actor, chance) =
+            if by >= settings.event_threshold { (Some(actor), by) } else { (None, by_either) };
         if chance >= settings.event_threshold {
             let event = guessed(at(segment.start), change.kind, actor, chance);
             told.push(Told { event, change: Some(change) });
@@ -75,7 +81,7 @@ pub fn ledger(
     for moment in decoder.moments(heard, decoded) {
         let time = Time::from_seconds(moment.seconds).min(end);
         let time = if moment.kind == EventKind::Tap { stop_near(&spells, time) } else { time };
-        let event = guessed(time, moment.kind, moment.actor, moment.chance);
+        let event = guessed(time, moment.kind, Some(moment.actor), moment.chance);
         told.push(Told { event, change: None });
     }
     for answer in answers {
@@ -93,9 +99,8 @@ pub(crate) struct Told {
     pub(crate) change: Option<Change>,
 }
 
-fn guessed(time: Time, kind: EventKind, actor: Athlete, confidence: f64) -> Event {
-    let (actor, source) = (Some(actor), Source::Talk);
-    Event { time, kind, actor, technique: None, confidence, source }
+fn guessed(time: Time, kind: EventKind, actor: Option<Athlete>, confidence: f64) -> Event {
+    Event { time, kind, actor, technique: None, confidence, source: Source::Talk }
 }
 
 /// The start of the pause that a tap brings about, where there is one: people tell of a tap when
