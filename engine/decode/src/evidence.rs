@@ -1,7 +1,7 @@
 //! What the reader's numbers mean: weights of states, of changes, and of moments, for every half
 //! second.
 
-use academy::{Athlete, EventKind, Position};
+use academy::{EventKind, Position};
 
 use crate::grammar::{Grammar, HELD, Meaning, PAUSE, Role, STANDING, STATES};
 use crate::reader::network::Outputs;
@@ -78,15 +78,6 @@ impl Evidence {
     }
 }
 
-/// What the network's numbers for one bin say, seen from one athlete.
-struct View<'a>(&'a [f32]);
-
-impl View<'_> {
-    fn at(&self, index: usize) -> f64 {
-        f64::from(self.0[index])
-    }
-}
-
 /// Where a change leads or starts, seen from the one who makes it.
 fn place(position: Position, role: Role) -> usize {
     let held = HELD.iter().position(|held| *held == position);
@@ -114,71 +105,99 @@ pub fn weigh(outputs: &Outputs, grammar: &Grammar, change: &[f64]) -> Evidence {
         moments: vec![0.0; bins * 2 * MOMENT_KINDS.len()],
     };
     let sources: Vec<ArcSource> = arcs.iter().map(|arc| ArcSource::of(*arc, grammar)).collect();
-    for bin in 0..bins {
-        let rows = [0, 1].map(|view| outputs.bins[view].row(bin).to_vec());
-        let views = [View(&rows[0]), View(&rows[1])];
-        let both = |index| views[0].at(index) + views[1].at(index);
+    let rows = outputs.bins[0].rows().into_iter().zip(outputs.bins[1].rows());
+    let mut said = [0.0; said::ALL];
+    for (bin, (one, other)) in rows.enumerate() {
+        let views = [one, other];
+        let at = |view: usize, index: usize| f64::from(views[view][index]);
+        let both = |index| at(0, index) + at(1, index);
 
         let states = &mut evidence.states[bin * STATES..(bin + 1) * STATES];
         for held in 0..HELD.len() {
             for (own, other) in [(0, 1), (1, 0)] {
-                states[own * HELD.len() + held] = views[own].at(column::HELD_ON_TOP + held)
-                    + views[other].at(column::HELD_UNDERNEATH + held);
+                states[own * HELD.len() + held] =
+                    at(own, column::HELD_ON_TOP + held) + at(other, column::HELD_UNDERNEATH + held);
             }
         }
         states[STANDING] = both(column::STANDING);
         states[PAUSE] = both(column::PAUSE);
 
+        said[said::STOP] = both(column::PAUSE);
+        for (own, other) in [(0, 1), (1, 0)] {
+            for kind in 0..CHANGE_KINDS.len() {
+                said[said::kind(own, kind)] =
+                    at(own, column::KIND_BY_SELF + kind) + at(other, column::KIND_BY_OTHER + kind);
+            }
+            for place in 0..PLACES {
+                said[said::from(own, place)] = at(own, column::FROM + place);
+                said[said::to(own, place)] = at(own, column::TO + place);
+            }
+        }
         let weights = &mut evidence.arcs[bin * arcs.len()..(bin + 1) * arcs.len()];
         for (weight, source) in weights.iter_mut().zip(&sources) {
-            *weight = change[source.change]
-                + match source.by {
-                    Some((actor, kind, from, to)) => {
-                        let (own, other) = (&views[actor], &views[1 - actor]);
-                        own.at(column::KIND_BY_SELF + kind)
-                            + other.at(column::KIND_BY_OTHER + kind)
-                            + own.at(column::FROM + from)
-                            + own.at(column::TO + to)
-                    }
-                    None if source.stop => both(column::PAUSE),
-                    None => 0.0,
-                };
+            let [kind, from, to] = source.said.map(|index| said[index]);
+            *weight = change[source.change] + kind + from + to;
         }
 
         let moments = bin * 2 * MOMENT_KINDS.len();
-        for (view, numbers) in views.iter().enumerate() {
+        for view in 0..2 {
             for kind in 0..MOMENT_KINDS.len() {
-                let number = numbers.at(column::MOMENT + kind);
-                evidence.moments[moments + view * MOMENT_KINDS.len() + kind] = softplus(number);
+                evidence.moments[moments + view * MOMENT_KINDS.len() + kind] =
+                    softplus(at(view, column::MOMENT + kind));
             }
         }
     }
     evidence
 }
 
+/// Where the numbers that the arcs of one bin share stand in a row.
+mod said {
+    use super::{CHANGE_KINDS, PLACES};
+    /// Nothing is said: always 0.
+    pub(super) const NOTHING: usize = 0;
+    /// A stop.
+    pub(super) const STOP: usize = 1;
+    const BY: [usize; 2] = [2, 2 + CHANGE_KINDS.len() + 2 * PLACES];
+    pub(super) const ALL: usize = BY[1] + CHANGE_KINDS.len() + 2 * PLACES;
+    /// A change of a kind by an athlete.
+    pub(super) const fn kind(by: usize, kind: usize) -> usize {
+        BY[by] + kind
+    }
+    /// A change by an athlete from a place.
+    pub(super) const fn from(by: usize, place: usize) -> usize {
+        BY[by] + CHANGE_KINDS.len() + place
+    }
+    /// A change by an athlete to a place.
+    pub(super) const fn to(by: usize, place: usize) -> usize {
+        from(by, PLACES) + place
+    }
+}
+
+/// What the weight of an arc adds up from.
 struct ArcSource {
     /// Index into the learned weights.
     change: usize,
-    /// Who, and the outputs' indices of kind, from and to.
-    by: Option<(usize, usize, usize, usize)>,
-    stop: bool,
+    /// Indices of what is said of its kind, of where it starts and of where it leads.
+    said: [usize; 3],
 }
 
 impl ArcSource {
     fn of(meaning: Meaning, grammar: &Grammar) -> Self {
         let changes = grammar.changes();
+        let plain = |change, kind| ArcSource { change, said: [kind, said::NOTHING, said::NOTHING] };
         match meaning {
             Meaning::Change(index, actor) => {
-                let change = changes[index];
-                let kind = CHANGE_KINDS.iter().position(|kind| *kind == change.kind);
-                let from = place(change.from, change.from_role);
-                let to = place(change.to, change.to_role);
+                let (change, by) = (changes[index], actor.index());
                 // The grammar's test holds that its kinds are these.
-                let by = kind.map(|kind| (Athlete::index(actor), kind, from, to));
-                ArcSource { change: index, by, stop: false }
+                let Some(kind) = CHANGE_KINDS.iter().position(|kind| *kind == change.kind) else {
+                    return plain(index, said::NOTHING);
+                };
+                let from = said::from(by, place(change.from, change.from_role));
+                let to = said::to(by, place(change.to, change.to_role));
+                ArcSource { change: index, said: [said::kind(by, kind), from, to] }
             }
-            Meaning::Stop => ArcSource { change: changes.len(), by: None, stop: true },
-            Meaning::Start => ArcSource { change: changes.len() + 1, by: None, stop: false },
+            Meaning::Stop => plain(changes.len(), said::STOP),
+            Meaning::Start => plain(changes.len() + 1, said::NOTHING),
         }
     }
 }

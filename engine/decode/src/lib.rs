@@ -19,6 +19,7 @@ pub mod parameters;
 pub mod questions;
 pub mod reader;
 pub mod semi_markov;
+mod spare;
 mod techniques;
 pub mod understanding;
 pub mod worth;

@@ -1,7 +1,5 @@
 //! The whole way of one round, as the edges call it.
 
-use std::sync::Mutex;
-
 use academy::{Answer, Ledger, LedgerError, Round, Span, Time};
 use talk::{Lexicon, Talk};
 
@@ -14,6 +12,7 @@ use crate::parameters::{ReaderModel, Settings, SettingsError};
 use crate::questions::{Question, questions};
 use crate::reader::parameters_file::ParametersError;
 use crate::semi_markov::{DecodeError, ModelError, Workspace};
+use crate::spare::Spare;
 use crate::worth::seconds_mended;
 
 /// Why a reader could not be made.
@@ -73,8 +72,7 @@ const SAME_MOMENT_MILLIS: u64 = 2_000;
 pub struct RoundReader {
     decoder: Decoder,
     lexicon: Lexicon,
-    /// Memory of earlier decodes, one for each thread that decodes at the same time.
-    spare: Mutex<Vec<Workspace>>,
+    spare: Spare<Workspace>,
 }
 
 impl RoundReader {
@@ -93,7 +91,7 @@ impl RoundReader {
     /// A reader from its parts.
     #[must_use]
     pub fn new(decoder: Decoder, lexicon: Lexicon) -> Self {
-        RoundReader { decoder, lexicon, spare: Mutex::default() }
+        RoundReader { decoder, lexicon, spare: Spare::default() }
     }
 
     /// The lexicon in use.
@@ -119,7 +117,7 @@ impl RoundReader {
         answers: &[Answer],
     ) -> Result<Understood, UnderstandError> {
         let decoded =
-            self.with_workspace(|workspace| self.decoder.decode(heard, answers, workspace))?;
+            self.spare.lend(|workspace| self.decoder.decode(heard, answers, workspace))?;
         let ledger = ledger(&self.decoder, heard, &decoded, round, answers, &self.lexicon)?;
         let swapped = swapped(&decoded, round);
         Ok(Understood { ledger, swapped, decoded, answers: answers.to_vec() })
@@ -169,7 +167,7 @@ impl RoundReader {
         question: &Question,
     ) -> f64 {
         let Understood { decoded, answers, .. } = understood;
-        self.with_workspace(|workspace| {
+        self.spare.lend(|workspace| {
             seconds_mended(&self.decoder, heard, decoded, answers, question, workspace)
         })
     }
@@ -185,7 +183,7 @@ impl RoundReader {
         answers: &[Answer],
     ) -> Result<Ledger, UnderstandError> {
         let Understood { ledger, decoded, .. } = self.understand(heard, round, answers)?;
-        self.with_workspace(|workspace| workspace.keep(decoded.posterior));
+        self.spare.lend(|workspace| workspace.keep(decoded.posterior));
         Ok(ledger)
     }
 
@@ -199,23 +197,12 @@ impl RoundReader {
         answers: &[Answer],
         most: usize,
     ) -> Result<Vec<Question>, UnderstandError> {
-        self.with_workspace(|workspace| {
+        self.spare.lend(|workspace| {
             let decoded = self.decoder.decode(heard, answers, workspace)?;
             let questions = questions(&self.decoder, heard, &decoded, answers, most, workspace)?;
             workspace.keep(decoded.posterior);
             Ok(questions)
         })
-    }
-
-    /// Lends the memory of an earlier decode.
-    fn with_workspace<T>(&self, work: impl FnOnce(&mut Workspace) -> T) -> T {
-        let spare = self.spare.lock().ok().and_then(|mut spare| spare.pop());
-        let mut workspace = spare.unwrap_or_default();
-        let result = work(&mut workspace);
-        if let Ok(mut spare) = self.spare.lock() {
-            spare.push(workspace);
-        }
-        result
     }
 
     /// The terms of the talk with how they were meant and about whom.

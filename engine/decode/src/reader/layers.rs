@@ -1,8 +1,9 @@
 //! The layers of the network: arithmetic on rows of numbers, one row for each word or bin.
 
-use ndarray::{Array1, Array2, ArrayView2, Axis, s};
+use ndarray::{Array2, ArrayView1, ArrayView2, ArrayViewMut2, Axis};
+use pulp::{Arch, Simd};
 
-use super::multiply::{add_product, multiply};
+use super::multiply::{Mode, multiply, windows, write_product};
 use super::parameters_file::{ParametersError, ParametersFile};
 
 /// Added to variances, as in the training.
@@ -10,8 +11,8 @@ const EPSILON: f32 = 1e-5;
 
 /// Brings every row to mean 0 and variance 1, then scales and shifts it.
 pub(super) struct LayerNorm {
-    weight: Array1<f32>,
-    bias: Array1<f32>,
+    weight: Vec<f32>,
+    bias: Vec<f32>,
 }
 
 impl LayerNorm {
@@ -21,26 +22,64 @@ impl LayerNorm {
         width: usize,
     ) -> Result<Self, ParametersError> {
         let numbers = |part: &str| file.numbers(&format!("{name}.{part}"), &[width]);
-        Ok(LayerNorm { weight: numbers("weight")?.into(), bias: numbers("bias")?.into() })
+        Ok(LayerNorm { weight: numbers("weight")?, bias: numbers("bias")? })
     }
 
     pub(super) fn apply(&self, rows: &mut Array2<f32>) {
-        let width = rows.ncols() as f32;
-        for mut row in rows.axis_iter_mut(Axis(0)) {
-            let mean = row.sum() / width;
-            let variance = row.iter().map(|x| (x - mean) * (x - mean)).sum::<f32>() / width;
-            let scale = (variance + EPSILON).sqrt().recip();
-            for ((x, weight), bias) in row.iter_mut().zip(&self.weight).zip(&self.bias) {
-                *x = (*x - mean) * scale * weight + bias;
-            }
+        if let Some(rows) = rows.as_slice_mut() {
+            norm(self, rows);
         }
     }
+
+    #[inline(always)]
+    fn apply_to(&self, row: &mut [f32]) {
+        let width = row.len() as f32;
+        let mean = sum(row, |x| x) / width;
+        let variance = sum(row, |x| (x - mean) * (x - mean)) / width;
+        let scale = (variance + EPSILON).sqrt().recip();
+        for ((x, weight), bias) in row.iter_mut().zip(&self.weight).zip(&self.bias) {
+            *x = (*x - mean) * scale * weight + bias;
+        }
+    }
+}
+
+// `name_on` is a loop over rows, compiled for several generations of processors; `name` runs it
+// as fits the processor.
+
+#[pulp::with_simd(norm = Arch::new())]
+#[inline(always)]
+fn norm_on<S: Simd>(_simd: S, layer: &LayerNorm, rows: &mut [f32]) {
+    for row in rows.chunks_exact_mut(layer.weight.len()) {
+        layer.apply_to(row);
+    }
+}
+
+/// Sums what `of` makes of the numbers of a row, several at a time.
+#[inline(always)]
+fn sum(row: &[f32], of: impl Fn(f32) -> f32) -> f32 {
+    const LANES: usize = 16;
+    let chunks = row.chunks_exact(LANES);
+    let mut lanes = [0.0; LANES];
+    for (lane, x) in lanes.iter_mut().zip(chunks.remainder()) {
+        *lane = of(*x);
+    }
+    for chunk in chunks {
+        for (lane, x) in lanes.iter_mut().zip(chunk) {
+            *lane += of(*x);
+        }
+    }
+    for width in [8, 4, 2, 1] {
+        for lane in 0..width {
+            lanes[lane] += lanes[lane + width];
+        }
+    }
+    lanes[0]
 }
 
 /// Multiplies every row by a matrix and adds a bias.
 pub(super) struct Linear {
     weight: Array2<f32>,
-    bias: Option<Array1<f32>>,
+    bias: Option<Vec<f32>>,
 }
 
 impl Linear {
@@ -52,13 +91,13 @@ impl Linear {
     ) -> Result<Self, ParametersError> {
         let weight = matrix(file, &format!("{name}.weight"), shape)?;
         let bias = with_bias.then(|| file.numbers(&format!("{name}.bias"), &shape[1..]));
-        Ok(Linear { weight, bias: bias.transpose()?.map(Array1::from) })
+        Ok(Linear { weight, bias: bias.transpose()? })
     }
 
     pub(super) fn apply(&self, rows: ArrayView2<'_, f32>) -> Array2<f32> {
         let mut result = multiply(rows, self.weight.view());
         if let Some(bias) = &self.bias {
-            result += bias;
+            result += &ArrayView1::from(bias);
         }
         result
     }
@@ -71,7 +110,7 @@ impl Linear {
         let mut result = multiply(sums, self.weight.view());
         if let Some(bias) = &self.bias {
             for (mut row, count) in result.axis_iter_mut(Axis(0)).zip(counts.iter().cycle()) {
-                row.scaled_add(*count, bias);
+                row.scaled_add(*count, &ArrayView1::from(bias));
             }
         }
         result
@@ -84,7 +123,7 @@ pub(super) struct Block {
     norm: LayerNorm,
     /// The taps of the convolution one below the other.
     taps: Array2<f32>,
-    bias: Array1<f32>,
+    bias: Vec<f32>,
     linear: Linear,
     dilation: usize,
 }
@@ -104,7 +143,7 @@ impl Block {
         Ok(Block {
             norm: LayerNorm::open(file, &format!("{name}.norm"), width)?,
             taps: shaped(taps, [TAPS * width, width], name)?,
-            bias: bias.into(),
+            bias,
             linear: Linear::open(file, &format!("{name}.linear"), [width, width], true)?,
             dilation,
         })
@@ -112,30 +151,100 @@ impl Block {
 
     /// Applies the block to several sequences of `length` rows each, one below the other. Before
     /// and after a sequence there are zeros.
-    pub(super) fn apply(&self, rows: &mut Array2<f32>, length: usize) {
-        let mut normed = rows.clone();
-        self.norm.apply(&mut normed);
-        let (total, width) = normed.dim();
-        let mut hidden = Array2::<f32>::zeros((total, width));
-        for mut row in hidden.axis_iter_mut(Axis(0)) {
-            row.assign(&self.bias);
+    pub(super) fn apply(&self, rows: &mut Array2<f32>, length: usize, space: &mut BlockSpace) {
+        let (total, width) = rows.dim();
+        if total == 0 {
+            return;
         }
-        for first in (0..total).step_by(length.max(1)) {
-            for tap in 0..TAPS {
-                let shift = (tap as isize - (TAPS / 2) as isize) * self.dilation as isize;
-                let (to, from) =
-                    if shift < 0 { (shift.unsigned_abs(), 0) } else { (0, shift.unsigned_abs()) };
-                let kept = length.saturating_sub(shift.unsigned_abs());
-                if kept > 0 {
-                    let source = normed.slice(s![first + from..first + from + kept, ..]);
-                    let weight = self.taps.slice(s![tap * width..(tap + 1) * width, ..]);
-                    let sum = hidden.slice_mut(s![first + to..first + to + kept, ..]);
-                    add_product(source, weight, sum);
-                }
+        let BlockSpace { places, spread, hidden } = space;
+        // Farther than the sequence is long there are zeros anyway.
+        let count = spread_out(total, length, self.dilation.min(length), places);
+        spread.clear();
+        spread.resize(count * width, 0.0);
+        if let Some(rows) = rows.as_slice_mut() {
+            norm_and_spread(self, rows, places, spread);
+        }
+        // A row and its neighbours lie side by side now: the convolution is one product.
+        let windows = windows(spread, width, TAPS);
+        hidden.resize(windows.nrows() * width, 0.0);
+        let product = ArrayViewMut2::from_shape((windows.nrows(), width), hidden);
+        let product = product.expect("room was made for it");
+        write_product(windows, self.taps.view(), product, Mode::Replace);
+        let active = &mut spread[..total * width];
+        gather_and_rectify(&self.bias, hidden, places, active);
+        let active = ArrayView2::from_shape((total, width), active);
+        let active = active.expect("so many numbers were taken");
+        write_product(active, self.linear.weight.view(), rows.view_mut(), Mode::Add);
+    }
+}
+
+/// Memory that the blocks of a network share.
+#[derive(Default)]
+pub(super) struct BlockSpace {
+    places: Vec<usize>,
+    spread: Vec<f32>,
+    hidden: Vec<f32>,
+}
+
+/// Finds places for the rows of several sequences such that those a dilation apart are
+/// neighbours, with rows of zeros before and after: each sequence from its first row on, from its
+/// second, and so on up to the dilation. Returns how many rows there are with the zeros.
+fn spread_out(total: usize, length: usize, dilation: usize, places: &mut Vec<usize>) -> usize {
+    places.clear();
+    places.resize(total, 0);
+    let mut place = 0;
+    for sequence in places.chunks_exact_mut(length) {
+        for phase in 0..dilation {
+            place += TAPS / 2;
+            for row in sequence[phase..].iter_mut().step_by(dilation) {
+                *row = place;
+                place += 1;
             }
         }
-        hidden.mapv_inplace(|x| x.max(0.0));
-        *rows += &self.linear.apply(hidden.view());
+    }
+    place + TAPS / 2
+}
+
+/// Writes every row, normed, to its place in `spread`, and adds to the row itself the bias of the
+/// block's last layer.
+#[pulp::with_simd(norm_and_spread = Arch::new())]
+#[inline(always)]
+fn norm_and_spread_on<S: Simd>(
+    _simd: S,
+    block: &Block,
+    rows: &mut [f32],
+    places: &[usize],
+    spread: &mut [f32],
+) {
+    let width = block.bias.len();
+    let linear_bias = block.linear.bias.as_deref().unwrap_or_default();
+    for (row, place) in rows.chunks_exact_mut(width).zip(places) {
+        let normed = &mut spread[place * width..][..width];
+        normed.copy_from_slice(row);
+        block.norm.apply_to(normed);
+        for (x, bias) in row.iter_mut().zip(linear_bias) {
+            *x += bias;
+        }
+    }
+}
+
+/// Takes every row from its place among the rows of the convolution, adds the bias and sets what is
+/// negative to zero.
+#[pulp::with_simd(gather_and_rectify = Arch::new())]
+#[inline(always)]
+fn gather_and_rectify_on<S: Simd>(
+    _simd: S,
+    bias: &[f32],
+    hidden: &[f32],
+    places: &[usize],
+    active: &mut [f32],
+) {
+    let width = bias.len();
+    for (row, place) in active.chunks_exact_mut(width).zip(places) {
+        let hidden = &hidden[(place - TAPS / 2) * width..][..width];
+        for ((to, x), bias) in row.iter_mut().zip(hidden).zip(bias) {
+            *to = (x + bias).max(0.0);
+        }
     }
 }
 

@@ -6,10 +6,15 @@
 //! either athlete as "self", by the same parameters, so that nothing depends on who is named
 //! first. It knows no grappling: what the numbers mean is the business of the caller.
 
-use ndarray::{Array2, Axis, s};
+use std::collections::HashMap;
+use std::num::NonZeroUsize;
 
-use super::layers::{Block, LayerNorm, Linear, matrix};
+use ndarray::{Array2, ArrayView1, Axis, s};
+use pulp::{Arch, Simd};
+
+use super::layers::{Block, BlockSpace, LayerNorm, Linear, matrix};
 use super::parameters_file::{ParametersError, ParametersFile, halves};
+use crate::spare::Spare;
 
 /// Length of a bin, in seconds.
 pub const BIN_SECONDS: f64 = 0.5;
@@ -78,6 +83,7 @@ pub struct Network {
     norm: LayerNorm,
     out: Linear,
     word_out: Linear,
+    spare: Spare<BlockSpace>,
 }
 
 impl Network {
@@ -92,12 +98,14 @@ impl Network {
         word_outputs: usize,
     ) -> Result<Self, ParametersError> {
         let header = &file.header;
-        let width = header.width;
+        let width = header.width.get();
         let table = |name: &str, rows: usize| matrix(file, name, [rows, width]);
         let linear = |name: &str, from, to, bias| Linear::open(file, name, [from, to], bias);
-        let blocks = |stage: &str, dilations: &[usize]| {
+        let blocks = |stage: &str, dilations: &[NonZeroUsize]| {
             (dilations.iter().enumerate())
-                .map(|(i, dilation)| Block::open(file, &format!("{stage}.{i}"), width, *dilation))
+                .map(|(i, dilation)| {
+                    Block::open(file, &format!("{stage}.{i}"), width, dilation.get())
+                })
                 .collect::<Result<Vec<_>, _>>()
         };
         Ok(Network {
@@ -120,6 +128,7 @@ impl Network {
             word_out: linear("word_out", width, word_outputs, true)?,
             tokens: header.tokens.clone(),
             terms: header.terms.clone(),
+            spare: Spare::default(),
         })
     }
 
@@ -138,10 +147,9 @@ impl Network {
                 row += &self.refers.row(refers);
             }
         }
-        for block in &self.words {
-            block.apply(&mut rows, count);
-        }
-        let by_word = self.word_out.apply(rows.view());
+        self.spare.lend(|space| {
+            self.words.iter().for_each(|block| block.apply(&mut rows, count, space));
+        });
 
         // Pairs of bins share a row; which half a word falls into is told apart by a sign.
         let pairs = bins.div_ceil(2);
@@ -162,14 +170,13 @@ impl Network {
         let mut laid = self.to_bin.apply_sums(sums.view(), &counts);
         laid += &self.half.apply(differences.view());
         laid += &self.round_kind.row(kind);
-        for block in &self.bins {
-            block.apply(&mut laid, pairs);
-        }
+        self.spare.lend(|space| {
+            self.bins.iter().for_each(|block| block.apply(&mut laid, pairs, space));
+        });
         self.norm.apply(&mut laid);
-        let out = self.out.apply(laid.view());
-        let view = |view: usize| {
-            let rows = out.slice(s![view * pairs..(view + 1) * pairs, ..]).to_owned();
-            let flat = rows.into_raw_vec_and_offset().0;
+        let of_bins = |view: usize| {
+            let pairs_of = self.out.apply(laid.slice(s![view * pairs..(view + 1) * pairs, ..]));
+            let flat = pairs_of.into_raw_vec_and_offset().0;
             let mut bins_of = Array2::from_shape_vec((2 * pairs, self.outputs), flat)
                 .unwrap_or_else(|_| Array2::zeros((2 * pairs, self.outputs)));
             if bins % 2 == 1 {
@@ -177,9 +184,9 @@ impl Network {
             }
             bins_of
         };
-        let word_view =
-            |view: usize| by_word.slice(s![view * count..(view + 1) * count, ..]).to_owned();
-        Outputs { bins: [view(0), view(1)], words: [word_view(0), word_view(1)] }
+        let of_words =
+            |view: usize| self.word_out.apply(rows.slice(s![view * count..(view + 1) * count, ..]));
+        Outputs { bins: [of_bins(0), of_bins(1)], words: [of_words(0), of_words(1)] }
     }
 
     /// What is said, one row a word, whoever is "self".
@@ -191,23 +198,12 @@ impl Network {
         }
         let mut rows = self.gap.apply(gaps.view());
         rows += &self.timing.row(timing);
+        // Few words make up most of a talk.
+        let mut known: HashMap<(&str, bool), Vec<f32>> = HashMap::new();
         for (word, mut row) in words.iter().zip(rows.axis_iter_mut(Axis(0))) {
-            let place = self.tokens.binary_search_by(|known| known.as_str().cmp(word.token));
-            let token = place.map_or(1, |place| place + RESERVED);
-            let mut add = |table: &[u8], index: usize, scale: f32| {
-                let bytes = &table[2 * self.width * index..2 * self.width * (index + 1)];
-                for (x, number) in row.iter_mut().zip(halves(bytes)) {
-                    *x += scale * number;
-                }
-            };
-            add(&self.token_rows, token, 1.0);
-            if word.lettered {
-                let groups = letter_groups(word.token);
-                let scale = (groups.len() as f32).sqrt().recip();
-                for group in groups {
-                    add(&self.letter_rows, group, scale);
-                }
-            }
+            let spelt = known.entry((word.token, word.lettered));
+            let spelt = spelt.or_insert_with_key(|(token, lettered)| self.spelt(token, *lettered));
+            row += &ArrayView1::from(&*spelt);
             row += &self.case.row(word.case);
             let known = word.term.and_then(|term| {
                 self.terms.binary_search_by(|known| known.as_str().cmp(term)).ok()
@@ -217,6 +213,29 @@ impl Network {
             }
         }
         rows
+    }
+
+    /// The row of a token, and of its letters if they mean something.
+    fn spelt(&self, token: &str, lettered: bool) -> Vec<f32> {
+        let place = self.tokens.binary_search_by(|known| known.as_str().cmp(token));
+        let place = place.map_or(1, |place| place + RESERVED);
+        let groups = if lettered { letter_groups(token) } else { Vec::new() };
+        let scale = (groups.len().max(1) as f32).sqrt().recip();
+        let length = 2 * self.width;
+        let mut row: Vec<f32> = halves(&self.token_rows[length * place..][..length]).collect();
+        for group in groups {
+            add_letters(&self.letter_rows[length * group..][..length], scale, &mut row);
+        }
+        row
+    }
+}
+
+/// Adds a row of halves times a scale; compiled for several generations of processors.
+#[pulp::with_simd(add_letters = Arch::new())]
+#[inline(always)]
+fn add_letters_on<S: Simd>(_simd: S, letters: &[u8], scale: f32, row: &mut [f32]) {
+    for (x, letter) in row.iter_mut().zip(halves(letters)) {
+        *x += scale * letter;
     }
 }
 

@@ -1,6 +1,8 @@
 //! The file form of the network's parameters: a line that names it, the length of a header, the
 //! header as JSON, and the numbers as half-precision floats, little endian.
 
+use std::num::NonZeroUsize;
+
 use serde::Deserialize;
 
 /// What a file of parameters begins with.
@@ -42,11 +44,11 @@ pub enum ParametersError {
 #[derive(Debug, Deserialize)]
 pub(crate) struct Header {
     version: u32,
-    pub(super) width: usize,
+    pub(super) width: NonZeroUsize,
     pub(super) tokens: Vec<String>,
     pub(super) terms: Vec<String>,
-    pub(super) word_dilations: Vec<usize>,
-    pub(super) bin_dilations: Vec<usize>,
+    pub(super) word_dilations: Vec<NonZeroUsize>,
+    pub(super) bin_dilations: Vec<NonZeroUsize>,
     tensors: Vec<TensorPlace>,
 }
 
@@ -102,22 +104,23 @@ impl<'a> ParametersFile<'a> {
 }
 
 /// Half-precision floats, little endian, as floats.
+#[inline(always)]
 pub(super) fn halves(bytes: &[u8]) -> impl Iterator<Item = f32> {
     bytes.chunks_exact(2).map(|pair| float(u16::from_le_bytes([pair[0], pair[1]])))
 }
 
-/// The value of a half-precision float (IEEE 754 binary16).
+/// The value of a half-precision float (IEEE 754 binary16). Selects instead of branches, so that a
+/// loop over it runs in wide registers.
+#[inline(always)]
 fn float(half: u16) -> f32 {
     let sign = u32::from(half & 0x8000) << 16;
-    let exponent = u32::from(half >> 10 & 0x1f);
-    let fraction = u32::from(half & 0x3ff);
-    let bits = match (exponent, fraction) {
-        (0, 0) => 0,
-        // Subnormal: the value is fraction × 2⁻²⁴.
-        (0, _) => (fraction as f32 * (-24f32).exp2()).to_bits(),
-        (31, _) => 0x7f80_0000 | fraction << 13,
-        _ => (exponent + 112) << 23 | fraction << 13,
-    };
+    let magnitude = u32::from(half & 0x7fff);
+    let fraction = magnitude & 0x3ff;
+    // Subnormal: the value is fraction × 2⁻²⁴.
+    let subnormal = (fraction as f32 * (1.0 / 16_777_216.0)).to_bits();
+    let normal = (magnitude << 13) + (112 << 23);
+    let bits = if magnitude < 0x400 { subnormal } else { normal };
+    let bits = if magnitude >= 0x7c00 { 0x7f80_0000 | fraction << 13 } else { bits };
     f32::from_bits(sign | bits)
 }
 

@@ -1,8 +1,8 @@
-//! The loops over rows of numbers, compiled for several generations of processors; the one that
-//! fits is taken when they run.
+//! The loops over rows of numbers, each compiled for several generations of processors: `name_on`
+//! is the loop, `name` runs it as fits the processor.
 
 use super::model::is_log_weight;
-use pulp::Arch;
+use pulp::{Arch, Simd};
 
 /// So many running results go on side by side.
 const LANES: usize = 16;
@@ -44,19 +44,17 @@ fn over_pairs(
 }
 
 /// Σ xᵢ yᵢ over the shorter of the two.
-pub(super) fn sum_of_products(x: &[f64], y: &[f64]) -> f64 {
-    Arch::new().dispatch(
-        #[inline(always)]
-        || over_pairs(x, y, 0.0, |x, y| x * y, |one, sum| sum + one),
-    )
+#[pulp::with_simd(sum_of_products = Arch::new())]
+#[inline(always)]
+pub(super) fn sum_of_products_on<S: Simd>(_simd: S, x: &[f64], y: &[f64]) -> f64 {
+    over_pairs(x, y, 0.0, |x, y| x * y, |one, sum| sum + one)
 }
 
 /// max(xᵢ + yᵢ) over the shorter of the two, minus infinity of none.
-pub(super) fn max_sum(x: &[f64], y: &[f64]) -> f64 {
-    Arch::new().dispatch(
-        #[inline(always)]
-        || over_pairs(x, y, f64::NEG_INFINITY, |x, y| x + y, larger),
-    )
+#[pulp::with_simd(max_sum = Arch::new())]
+#[inline(always)]
+pub(super) fn max_sum_on<S: Simd>(_simd: S, x: &[f64], y: &[f64]) -> f64 {
+    over_pairs(x, y, f64::NEG_INFINITY, |x, y| x + y, larger)
 }
 
 /// The larger of two log weights.
@@ -66,40 +64,41 @@ pub(super) fn larger(x: f64, y: f64) -> f64 {
 }
 
 /// The largest of some log weights, minus infinity of none; nothing if one is no log weight.
-pub(super) fn heaviest(row: &[f64]) -> Option<f64> {
-    Arch::new().dispatch(
-        #[inline(always)]
-        || {
-            let chunks = row.chunks_exact(LANES);
-            let mut largest = [f64::NEG_INFINITY; LANES];
-            let mut right = chunks.remainder().iter().copied().all(is_log_weight);
-            for (largest, weight) in largest.iter_mut().zip(chunks.remainder()) {
-                *largest = *weight;
-            }
-            for chunk in chunks {
-                for lane in 0..LANES {
-                    largest[lane] = larger(chunk[lane], largest[lane]);
-                    right &= is_log_weight(chunk[lane]);
-                }
-            }
-            right.then(|| together(largest, larger))
-        },
-    )
+#[pulp::with_simd(heaviest = Arch::new())]
+#[inline(always)]
+pub(super) fn heaviest_on<S: Simd>(_simd: S, row: &[f64]) -> Option<f64> {
+    let chunks = row.chunks_exact(LANES);
+    let mut largest = [f64::NEG_INFINITY; LANES];
+    let mut right = chunks.remainder().iter().copied().all(is_log_weight);
+    for (largest, weight) in largest.iter_mut().zip(chunks.remainder()) {
+        *largest = *weight;
+    }
+    for chunk in chunks {
+        for lane in 0..LANES {
+            largest[lane] = larger(chunk[lane], largest[lane]);
+            right &= is_log_weight(chunk[lane]);
+        }
+    }
+    right.then(|| together(largest, larger))
 }
 
 /// exp(weight · scale - offset) of a row; zero where the exponent is less than `least`. The
 /// exponents must lie below 700, and `least` above -700.
-pub(super) fn exponentials(row: &[f64], scale: f64, offset: f64, least: f64, to: &mut [f64]) {
-    Arch::new().dispatch(
-        #[inline(always)]
-        || {
-            for (to, weight) in to.iter_mut().zip(row) {
-                let exponent = weight * scale - offset;
-                let value = exponential(larger(exponent, least));
-                *to = if exponent < least { 0.0 } else { value };
-            }
-        },
-    );
+#[pulp::with_simd(exponentials = Arch::new())]
+#[inline(always)]
+pub(super) fn exponentials_on<S: Simd>(
+    _simd: S,
+    row: &[f64],
+    scale: f64,
+    offset: f64,
+    least: f64,
+    to: &mut [f64],
+) {
+    for (to, weight) in to.iter_mut().zip(row) {
+        let exponent = weight * scale - offset;
+        let value = exponential(larger(exponent, least));
+        *to = if exponent < least { 0.0 } else { value };
+    }
 }
 
 /// ln 2 in two parts, as in fdlibm's `e_exp.c`: a multiple of the first is exact.
