@@ -2,6 +2,7 @@
 //!
 //! [`words`] says what the network sees of a talk; the rest is arithmetic that knows no grappling.
 
+mod belts;
 mod layers;
 mod multiply;
 pub mod network;

@@ -3,6 +3,8 @@
 use academy::{Athlete, Pronoun, Round};
 use talk::{Lexicon, Talk};
 
+use super::belts::name_by_belt;
+
 /// How exact the times of a talk's words are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Timing {
@@ -206,7 +208,7 @@ pub fn see(talk: &Talk, round: &Round, lexicon: &Lexicon) -> SeenTalk {
             });
         }
     }
-    SeenTalk { words, timing: Timing::of(talk), terms, names }
+    SeenTalk { words: name_by_belt(words), timing: Timing::of(talk), terms, names }
 }
 
 /// Splits a written word into plain tokens: runs of letters, with apostrophes inside them, and
