@@ -3,7 +3,8 @@
 Every line that tells one event, or two in a row, is kept with what it tells; so are the lines of
 general talk, with the position in which they were said. A drawn round then takes, for each of its
 events that gets told at all, a line that told such an event elsewhere, as late as people are, and
-general talk in between.
+general talk in between. Lines of `samples/advice` speak to or of one of the athletes by name, so
+that the name tells who is where; they are told as general talk too.
 """
 
 from __future__ import annotations
@@ -60,6 +61,10 @@ TOLD_TOGETHER = 6
 SECONDS_A_SYLLABLE = 0.13
 # A gap longer than this may be filled with general talk, in seconds.
 LONG_SILENCE = 5
+# How much of the general talk is a line of advice.
+ADVICE_SHARE = 0.3
+# Rounds with this at the start of their name hold lines of advice, one for each spell.
+ADVICE = "advice_"
 # Length of a block as copied from a page, in seconds, and words in a second of the last one.
 BLOCK_SECONDS = 40
 WORDS_A_SECOND = 2.3
@@ -131,6 +136,8 @@ class PhraseBank:
         # General talk: all of it, and by position.
         self.general: dict[str, list[Phrase]] = {CLEAN: [], AUTO: []}
         self.general_in: dict[tuple[str, int], list[Phrase]] = defaultdict(list)
+        # By position; nobody has been heard saying them, so all kinds of captions share them.
+        self.advice_in: dict[int, list[Phrase]] = defaultdict(list)
         for round, examples in rounds:
             told = tellable(round.truth)
             for form in (CLEAN, AUTO):
@@ -152,7 +159,7 @@ class PhraseBank:
             if events:
                 self._add_telling(phrase, example.form, events)
             elif not line.events:
-                self._add_general(phrase, example, line)
+                self._add_general(round.name, phrase, example, line)
 
     def _add_telling(self, phrase: Phrase, form: str, events: list[Told]) -> None:
         first = events[0]
@@ -164,10 +171,13 @@ class PhraseBank:
         elif len(events) == 2:
             self.pairs[pair_key(form, first, events[1])].append(phrase)
 
-    def _add_general(self, phrase: Phrase, example: Example, line: Line) -> None:
+    def _add_general(self, name: str, phrase: Phrase, example: Example, line: Line) -> None:
         state = state_at(example.answers, line.start)
         if second_on_top(state):
             phrase = phrase.seen_by_other()
+        if is_advice(name):
+            self.advice_in[held_index(state)].append(phrase)
+            return
         self.general_in[example.form, held_index(state)].append(phrase)
         self.general[example.form].append(phrase)
 
@@ -179,6 +189,10 @@ class PhraseBank:
         if exact and (rng.random() < len(exact) / (len(exact) + 1.5) or not alike):
             return rng.choice(exact)
         return rng.choice(alike) if alike else None
+
+
+def is_advice(name: str) -> bool:
+    return name.startswith(ADVICE)
 
 
 def pair_key(form: str, first: Told, second: Told) -> tuple[object, ...]:
@@ -273,6 +287,9 @@ def _lay_out(
     def general(time: float) -> tuple[Phrase, int]:
         state = state_at(round.answers, time)
         here = bank.general_in.get((source, held_index(state)))
+        advice = bank.advice_in.get(held_index(state))
+        if advice and state < STANDING and rng.random() < ADVICE_SHARE:
+            here = advice
         if not here or rng.random() < 0.1:
             return rng.choice(bank.general[source]), rng.randrange(2)
         phrase = rng.choice(here)

@@ -21,12 +21,12 @@ from .drawing import Counts
 from .examples import Example, answers, example, roughened
 from .grammar import REPOSITORY, Grammar
 from .reader import Reader
-from .recombining import DrawnRound, PhraseBank, draw_round, recombined
+from .recombining import DrawnRound, PhraseBank, draw_round, is_advice, recombined
 from .words import FORMS, Round, Vocabulary, read_rounds
 
 # Rounds are drawn after the counts of this folder, and told by the lines of all.
 COUNTED = REPOSITORY / "samples" / "rounds"
-SAMPLES = [COUNTED, REPOSITORY / "samples" / "training"]
+SAMPLES = [COUNTED, REPOSITORY / "samples" / "training", REPOSITORY / "samples" / "advice"]
 
 BETAS = (0.95, 0.98)
 MOST_GRADIENT = 1.0
@@ -110,7 +110,7 @@ def material(rounds: list[Round], vocabulary: Vocabulary, o: Options, grammar: G
     count = o.drawn if o.recombined > 0 else 0
     return Material(
         vocabulary=vocabulary,
-        written=[example for _, forms in by_round for example in forms.values()],
+        written=[e for r, forms in by_round if not is_advice(r.name) for e in forms.values()],
         bank=PhraseBank(by_round),
         drawn=[draw_round(o.seed * 10_000 + i, counts, grammar) for i in range(count)],
     )
