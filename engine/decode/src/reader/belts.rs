@@ -112,7 +112,9 @@ pub(super) fn name_by_belt(words: Vec<SeenWord>) -> Vec<SeenWord> {
         let determined = before(1).is_some_and(|token| DETERMINERS.contains(&token));
         let had = before(2).is_some_and(|token| HAVING.contains(&token) || token == "<pron>");
         match wearer {
-            Some((athlete, length)) if determined && !had && !introductions.contains(&(index + length)) => {
+            Some((athlete, length))
+                if determined && !had && !introductions.contains(&(index + length)) =>
+            {
                 // `determined` means that there is a word to take away.
                 let article = named.pop();
                 let word = &words[index];
@@ -166,7 +168,9 @@ mod tests {
             "1 and 2 a white belt and a brown belt oh there 2 sits"
         );
         assert_eq!(
-            seen("so that's Ottokar he's a white belt and Idris who's a brown and now look how a white belt is on top of the brown belt"),
+            seen(
+                "so that's Ottokar he's a white belt and Idris who's a brown and now look how a white belt is on top of the brown belt"
+            ),
             "so that's 1 <pron> a white belt and 2 who's a brown and now look how 1 is on top of 2"
         );
     }
