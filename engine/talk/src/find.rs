@@ -2,6 +2,8 @@
 
 use std::ops::Range;
 
+use rustc_hash::FxHashMap;
+
 use crate::by_sound::{self, HeardWord, Hearing};
 use crate::lexicon::{Form, FormIndex, Lexicon, TermIndex};
 use crate::names::{self, NameFind};
@@ -129,18 +131,17 @@ fn overlap(a: &Range<usize>, b: &Range<usize>) -> bool {
     a.start < b.end && b.start < a.end
 }
 
-/// What the search by sound needs to know of each piece.
+/// What the search by sound needs to know of each piece. Few words make up most of a talk.
 fn hear(tokens: &[Token], lexicon: &Lexicon) -> Vec<HeardWord> {
-    tokens
-        .iter()
-        .map(|token| {
-            let text = token.spoken();
-            let spoken = Spoken::new(&text);
-            let sounds = lexicon.pronunciations(&text).into_iter().next().unwrap_or_default();
-            let unknown = !spoken.is_known();
-            HeardWord { spoken, sounds, unknown, trusted: false }
-        })
-        .collect()
+    let mut known: FxHashMap<String, HeardWord> = FxHashMap::default();
+    let hear = |text: &String| {
+        let spoken = Spoken::new(text);
+        let sounds = lexicon.pronunciations(text).into_iter().next().unwrap_or_default();
+        HeardWord { spoken, sounds, unknown: !spoken.is_known(), trusted: false }
+    };
+    let heard =
+        tokens.iter().map(|token| known.entry(token.spoken()).or_insert_with_key(hear).clone());
+    heard.collect()
 }
 
 fn find_exact(tokens: &[Token], lexicon: &Lexicon) -> Vec<Find> {

@@ -157,7 +157,7 @@ const fn gap_table() -> [Cost; COUNT] {
 }
 
 static SUBSTITUTE: [[Cost; COUNT]; COUNT] = substitution_table();
-static GAP: [Cost; COUNT] = gap_table();
+const GAP: [Cost; COUNT] = gap_table();
 
 /// The longest string of sounds that is compared; longer ones count as infinitely far apart.
 pub(crate) const LONGEST: usize = 40;
@@ -177,34 +177,71 @@ pub(crate) fn distance(a: &[Phoneme], b: &[Phoneme]) -> f64 {
     within(a, b, Cost::MAX).map_or(f64::INFINITY, |cost| f64::from(cost) / 100.0)
 }
 
-/// The distance in hundredths if it does not exceed `limit`; stops as soon as it must.
+/// The least that it costs to leave a sound out.
+const LEAST_GAP: Cost = {
+    let (mut least, mut at) = (Cost::MAX, 0);
+    while at < COUNT {
+        if GAP[at] < least {
+            least = GAP[at];
+        }
+        at += 1;
+    }
+    least
+};
+
+/// More than any distance of strings that are compared; twice as much is still a cost.
+const FAR: Cost = Cost::MAX / 2;
+
+/// The distance in hundredths if it does not exceed `limit`.
+///
+/// Only cells from which the end may still be reached within the limit are looked at (Ukkonen
+/// 1985, *Information and Control* 64:100): what is left of both strings must at least be brought
+/// to the same length.
 pub(crate) fn within(a: &[Phoneme], b: &[Phoneme], limit: Cost) -> Option<Cost> {
     if a.len() > LONGEST || b.len() > LONGEST {
         return None;
     }
-    let mut row = [0; LONGEST + 1];
-    for (j, sound) in b.iter().enumerate() {
-        row[j + 1] = row[j] + GAP[sound.index()];
+    let open = |cost: Cost, i: usize, j: usize| {
+        cost + (a.len() - i).abs_diff(b.len() - j) as Cost * LEAST_GAP <= limit.min(FAR - 1)
+    };
+    let mut row = [FAR; LONGEST + 1];
+    row[0] = 0;
+    // The open cells of the row before lie from `first` to `last`.
+    let (mut first, mut last) = (0, 0);
+    if !open(0, 0, 0) {
+        return None;
     }
-    for sound in a {
+    while last < b.len() && open(row[last] + GAP[b[last].index()], 0, last + 1) {
+        row[last + 1] = row[last] + GAP[b[last].index()];
+        last += 1;
+    }
+    for (i, sound) in a.iter().enumerate() {
         let (substitute, gap) = (&SUBSTITUTE[sound.index()], GAP[sound.index()]);
-        let mut diagonal = row[0];
-        row[0] += gap;
-        let mut least = row[0];
-        for (j, other) in b.iter().enumerate() {
-            let changed = diagonal + substitute[other.index()];
-            let left_out = row[j + 1] + gap;
-            let put_in = row[j] + GAP[other.index()];
-            diagonal = row[j + 1];
-            row[j + 1] = changed.min(left_out).min(put_in);
-            least = least.min(row[j + 1]);
+        let before = first..=last;
+        let mut any_open = false;
+        let (mut diagonal, mut left) = (FAR, FAR);
+        for (j, cell) in row.iter_mut().enumerate().take(b.len() + 1).skip(*before.start()) {
+            let above = if before.contains(&j) { *cell } else { FAR };
+            let mut cost = above + gap;
+            if let Some(other) = j.checked_sub(1).map(|j| b[j].index()) {
+                cost = cost.min(diagonal + substitute[other]).min(left + GAP[other]);
+            }
+            diagonal = above;
+            let is_open = open(cost, i + 1, j);
+            left = if is_open { cost } else { FAR };
+            *cell = left;
+            if is_open {
+                first = if any_open { first } else { j };
+                (any_open, last) = (true, j);
+            } else if j > *before.end() {
+                break;
+            }
         }
-        if least > limit {
+        if !any_open {
             return None;
         }
     }
-    let cost = row[b.len()];
-    (cost <= limit).then_some(cost)
+    (last == b.len()).then_some(row[last])
 }
 
 /// How alike two strings of sounds are: 1 for equal, 0 for nothing in common.

@@ -1,6 +1,8 @@
 //! The first and last words of all targets, and their chances beside a heard word, all at once.
 
-use crate::word_model::{self, Spoken};
+use rustc_hash::FxHashMap;
+
+use crate::word_model::{self, Pair, Spoken};
 
 /// No edge word has this record.
 const NONE: u16 = u16::MAX;
@@ -41,38 +43,61 @@ impl Edges {
         place
     }
 
-    fn place(&self, record: u16) -> Option<usize> {
-        let place = self.of_record.get(usize::from(record)).copied().filter(|p| *p != NONE);
-        place.map(usize::from)
+    /// The pairs of a word whose other word is an edge word.
+    fn among(&self, pairs: impl Iterator<Item = Pair>) -> Vec<OfEdge> {
+        let edge = |pair: Pair| {
+            let place = self.of_record.get(usize::from(pair.other)).copied();
+            place.filter(|place| *place != NONE).map(|place| (place, pair.chance))
+        };
+        pairs.filter_map(edge).collect()
+    }
+}
+
+/// A number for one edge word.
+type OfEdge = (u16, f32);
+
+/// The chances of all edge words beside one word after another. The same words come again and
+/// again in a talk: which pairs they form with edge words is looked up once.
+pub(super) struct Beside<'a> {
+    edges: &'a Edges,
+    followers: FxHashMap<u16, Vec<OfEdge>>,
+    leaders: FxHashMap<u16, Vec<OfEdge>>,
+}
+
+impl<'a> Beside<'a> {
+    pub(super) fn new(edges: &'a Edges) -> Self {
+        Beside { edges, followers: FxHashMap::default(), leaders: FxHashMap::default() }
     }
 
     /// Writes the logarithm of the chance of each edge word after `before` into `chances`.
-    pub(super) fn after(&self, before: Option<Spoken>, chances: &mut Vec<f32>) {
+    pub(super) fn after(&mut self, before: Option<Spoken>, chances: &mut Vec<f32>) {
+        let edges = self.edges;
         let id = before.and_then(Spoken::id);
         let left = id.map_or(0.0, word_model::ln_left);
         chances.clear();
-        chances.extend(self.ln_alone.iter().map(|alone| left + alone));
-        for pair in id.into_iter().flat_map(word_model::followers) {
-            if let Some(place) = self.place(pair.other) {
-                chances[place] = pair.chance;
-            }
+        chances.extend(edges.ln_alone.iter().map(|alone| left + alone));
+        let Some(id) = id else { return };
+        let known = self.followers.entry(id);
+        for (place, chance) in known.or_insert_with(|| edges.among(word_model::followers(id))) {
+            chances[usize::from(*place)] = *chance;
         }
     }
 
     /// Writes the logarithm of the chance that `next` follows each edge word, at least `least`,
     /// into `chances`; zero where nothing follows.
-    pub(super) fn before(&self, next: Option<Spoken>, least: f64, chances: &mut Vec<f32>) {
+    pub(super) fn before(&mut self, next: Option<Spoken>, least: f64, chances: &mut Vec<f32>) {
+        let edges = self.edges;
         chances.clear();
         let Some(next) = next else {
-            chances.resize(self.ln_alone.len(), 0.0);
+            chances.resize(edges.ln_alone.len(), 0.0);
             return;
         };
         let (least, alone) = (least as f32, next.ln_alone());
-        chances.extend(self.ln_left.iter().map(|left| (left + alone).max(least)));
-        for pair in next.id().into_iter().flat_map(word_model::leaders) {
-            if let Some(place) = self.place(pair.other) {
-                chances[place] = pair.chance.max(least);
-            }
+        chances.extend(edges.ln_left.iter().map(|left| (left + alone).max(least)));
+        let Some(id) = next.id() else { return };
+        let known = self.leaders.entry(id);
+        for (place, chance) in known.or_insert_with(|| edges.among(word_model::leaders(id))) {
+            chances[usize::from(*place)] = chance.max(least);
         }
     }
 }
@@ -86,11 +111,12 @@ mod tests {
         let words = ["half", "guard", "berimbolo", "kimura", "side", "control", "unheardof"];
         let mut edges = Edges::default();
         let places = words.map(|word| usize::from(edges.add(Spoken::new(word))));
+        let mut all = Beside::new(&edges);
         let (mut after, mut before) = (Vec::new(), Vec::new());
-        for beside in ["half", "the", "of", "nobodysaysthis"] {
+        for beside in ["half", "the", "of", "nobodysaysthis", "half", "the"] {
             let beside = Spoken::new(beside);
-            edges.after(Some(beside), &mut after);
-            edges.before(Some(beside), -30.0, &mut before);
+            all.after(Some(beside), &mut after);
+            all.before(Some(beside), -30.0, &mut before);
             for (at, word) in places.into_iter().zip(words) {
                 let word = Spoken::new(word);
                 assert!((f64::from(after[at]) - word.after(Some(beside))).abs() < 1e-4);

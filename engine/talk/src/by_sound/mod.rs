@@ -16,7 +16,7 @@ use rustc_hash::FxHashMap;
 use crate::phoneme::Phoneme;
 use crate::sound_distance::{self, Cost};
 use crate::word_model::Spoken;
-use edges::Edges;
+use edges::{Beside, Edges};
 
 /// The generic costs of mishearing. They hold for no word in particular.
 #[derive(Clone, Copy, Debug)]
@@ -91,13 +91,22 @@ pub(crate) struct Target {
     pub(crate) sounds: Vec<Phoneme>,
 }
 
+/// What must be known of a target before its sounds are held against those of a window.
+#[derive(Clone, Copy, Debug)]
+struct Outline {
+    /// Its first and last word among the edges.
+    ends: (u16, u16),
+    words: u16,
+    sounds: u16,
+    inner: f32,
+}
+
 /// Targets, found by their skeletons.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Targets {
     all: Vec<Target>,
     edges: Edges,
-    /// The places of each target's first and last word among the edges.
-    ends: Vec<(u16, u16)>,
+    outlines: Vec<Outline>,
     /// Targets by key: a stretch of `listed`.
     keys: FxHashMap<skeleton::Key, (u32, u32)>,
     listed: Vec<u16>,
@@ -109,7 +118,13 @@ impl Targets {
         all.retain(|target| (1..=sound_distance::LONGEST).contains(&target.sounds.len()));
         all.truncate(usize::from(u16::MAX));
         let mut edges = Edges::default();
-        let ends = all.iter().map(|t| (edges.add(t.first), edges.add(t.last))).collect();
+        let outline = |target: &Target| Outline {
+            ends: (edges.add(target.first), edges.add(target.last)),
+            words: target.words as u16,
+            sounds: target.sounds.len() as u16,
+            inner: target.inner as f32,
+        };
+        let outlines = all.iter().map(outline).collect();
         // Key and target in one number, so that sorting is quick.
         let mut pairs: Vec<u64> = Vec::with_capacity(all.len() * 6);
         for (at, target) in all.iter().enumerate() {
@@ -126,7 +141,7 @@ impl Targets {
             start = end;
         }
         let listed = pairs.into_iter().map(|pair| pair as u16).collect();
-        Targets { all, edges, ends, keys, listed }
+        Targets { all, edges, outlines, keys, listed }
     }
 
     pub(crate) fn get(&self, at: usize) -> &Target {
@@ -175,38 +190,33 @@ pub(crate) fn search(heard: &[HeardWord], targets: &Targets, hearing: &Hearing) 
     let mut onward: [Vec<f32>; WIDEST] = std::array::from_fn(|_| Vec::new());
     let mut ready = 0;
     let mut opening = Vec::new();
+    let mut beside = Beside::new(&targets.edges);
+    let as_heard: Vec<f64> = (0..heard.len())
+        .map(|at| as_heard_after(&heard[at], at.checked_sub(1).map(|at| &heard[at]), hearing))
+        .collect();
     for start in 0..heard.len() {
         let before = start.checked_sub(1).map(|at| heard[at].spoken);
-        targets.edges.after(before, &mut opening);
+        beside.after(before, &mut opening);
         searcher.window.clear();
-        let mut as_heard = 0.0;
-        let mut previous = before;
+        let mut spent = hearing.at_all;
         for length in 1..=WIDEST.min(heard.len() - start) {
             let end = start + length - 1;
             let word = &heard[end];
             if ready <= end {
                 let next = heard.get(end + 1);
-                let least = if next.is_some_and(|next| next.unknown) {
-                    hearing.unknown
-                } else {
-                    hearing.strangest
-                };
+                let least = next.map_or(0.0, |next| strangest(next, hearing));
                 let next = next.map(|next| next.spoken);
-                targets.edges.before(next, least, &mut onward[end % WIDEST]);
+                beside.before(next, least, &mut onward[end % WIDEST]);
                 ready = end + 1;
             }
             searcher.window.extend(&word.sounds);
             if searcher.window.len() > sound_distance::LONGEST {
                 break;
             }
-            as_heard += as_heard_after(word, previous, hearing);
-            as_heard += if word.trusted { hearing.trust } else { 0.0 };
-            previous = Some(word.spoken);
-            let next = heard.get(end + 1);
-            let going_on = next.map_or(0.0, |next| as_heard_after(next, previous, hearing));
-            let as_heard = as_heard + going_on;
+            spent += as_heard[end] + if word.trusted { hearing.trust } else { 0.0 };
+            let spent = spent + as_heard.get(end + 1).copied().unwrap_or(0.0);
             let onward = &onward[end % WIDEST];
-            if let Some((target, odds)) = searcher.best(length, as_heard, &opening, onward) {
+            if let Some((target, odds)) = searcher.best(length, spent, &opening, onward) {
                 matches.push(Match { start, length, target, odds });
             }
         }
@@ -215,9 +225,13 @@ pub(crate) fn search(heard: &[HeardWord], targets: &Targets, hearing: &Hearing) 
 }
 
 /// The logarithm of the chance that a word was said as it was heard.
-fn as_heard_after(word: &HeardWord, previous: Option<Spoken>, hearing: &Hearing) -> f64 {
-    let least = if word.unknown { hearing.unknown } else { hearing.strangest };
-    word.spoken.after(previous).max(least)
+fn as_heard_after(word: &HeardWord, previous: Option<&HeardWord>, hearing: &Hearing) -> f64 {
+    word.spoken.after(previous.map(|word| word.spoken)).max(strangest(word, hearing))
+}
+
+/// The least logarithm of the chance of a heard word.
+fn strangest(word: &HeardWord, hearing: &Hearing) -> f64 {
+    if word.unknown { hearing.unknown } else { hearing.strangest }
 }
 
 struct Searcher<'a> {
@@ -235,39 +249,41 @@ impl<'a> Searcher<'a> {
         Searcher { targets, hearing, window: Vec::new(), seen, windows: 0 }
     }
 
-    /// The likeliest target for the window, with its odds.
+    /// The likeliest target for the window, with its odds. `spent` is the logarithm of the chance
+    /// of what was heard.
     fn best(
         &mut self,
         length: usize,
-        as_heard: f64,
+        spent: f64,
         opening: &[f32],
         onward: &[f32],
     ) -> Option<(usize, f64)> {
         let Searcher { targets, hearing, window, seen, windows } = self;
         *windows += 1;
         let mut best: Option<(usize, f64)> = None;
-        let spent = as_heard + hearing.at_all;
         skeleton::keys(window, |key| {
             for at in targets.with_key(key) {
                 let at = usize::from(*at);
                 if std::mem::replace(&mut seen[at], *windows) == *windows {
                     continue;
                 }
-                let target = &targets.all[at];
-                let (first, last) = targets.ends[at];
+                let target = &targets.outlines[at];
+                let (first, last) = target.ends;
                 let said = f64::from(opening[usize::from(first)] + onward[usize::from(last)]);
-                let boundaries = length.abs_diff(target.words) as f64 * hearing.per_boundary;
-                let sounds = target.sounds.len().min(12) as f64;
+                let boundaries = f64::from((length as u16).abs_diff(target.words));
+                let longer = f64::from(target.sounds.min(12)) - 6.0;
                 let without_sound =
-                    said + target.inner - spent - boundaries + hearing.per_length * (sounds - 6.0);
+                    said + f64::from(target.inner) - spent - boundaries * hearing.per_boundary
+                        + longer * hearing.per_length;
                 let least = best.map_or(hearing.least, |(_, odds)| odds.max(hearing.least));
-                let reach = hearing.reach * target.sounds.len() as f64;
-                let allowed = ((without_sound - least) / hearing.per_sound).min(reach);
-                if allowed < 0.0 {
+                if without_sound < least {
                     continue;
                 }
+                let reach = hearing.reach * f64::from(target.sounds);
+                let allowed = ((without_sound - least) / hearing.per_sound).min(reach);
                 let limit = (allowed * 100.0) as Cost;
-                if let Some(cost) = sound_distance::within(window, &target.sounds, limit) {
+                let sounds = &targets.all[at].sounds;
+                if let Some(cost) = sound_distance::within(window, sounds, limit) {
                     let odds = without_sound - hearing.per_sound * f64::from(cost) / 100.0;
                     if odds >= least {
                         best = Some((at, odds));

@@ -23,30 +23,28 @@ pub(crate) type Key = u64;
 /// Calls `take` with the keys of a string of sounds: its skeleton, and the skeletons with one
 /// consonant less, each once.
 pub(crate) fn keys(sounds: &[Phoneme], mut take: impl FnMut(Key)) {
-    let mut classes = [0u8; LONGEST];
+    let mut whole: Key = 1;
     let mut length = 0;
     for class in sounds.iter().map(|sound| CLASS[sound.index()]).filter(|class| *class > 0) {
         if length == LONGEST {
             break;
         }
-        classes[length] = class;
+        whole = whole << 3 | Key::from(class);
         length += 1;
     }
-    let pack = |classes: &mut dyn Iterator<Item = u8>| {
-        classes.fold(1u64, |key, class| key << 3 | u64::from(class))
-    };
-    let classes = &classes[..length];
-    take(pack(&mut classes.iter().copied()));
+    take(whole);
     if length < 2 {
         return;
     }
-    for left_out in 0..length {
+    let mut left_out_last = 0;
+    for after in (0..length).rev() {
         // Leaving out either of two equal neighbours gives the same key.
-        if left_out > 0 && classes[left_out] == classes[left_out - 1] {
-            continue;
+        let left_out = whole >> (3 * after) & 7;
+        if left_out != left_out_last {
+            let (before, rest) = (whole >> (3 * after + 3), whole & ((1 << (3 * after)) - 1));
+            take(before << (3 * after) | rest);
         }
-        let rest = classes[..left_out].iter().chain(&classes[left_out + 1..]);
-        take(pack(&mut rest.copied()));
+        left_out_last = left_out;
     }
 }
 
@@ -62,6 +60,19 @@ mod tests {
         };
         let (a, b) = (all(a), all(b));
         a.iter().any(|key| b.contains(key))
+    }
+
+    #[test]
+    fn one_consonant_is_left_out_at_a_time() {
+        // side control: hissing, stop, back, nasal, stop, R, L; the S and the D once each.
+        let mut found = Vec::new();
+        let sounds = Phoneme::parse_all("S AY D K AH N T R OW L").expect("known symbols");
+        keys(&sounds, |key| found.push(key));
+        let key = |classes: &[u64]| classes.iter().fold(1, |key, class| key << 3 | class);
+        let whole = [3, 2, 4, 5, 2, 7, 6];
+        let without = |at: usize| key(&[&whole[..at], &whole[at + 1..]].concat());
+        let expected: Vec<Key> = [key(&whole)].into_iter().chain((0..7).map(without)).collect();
+        assert_eq!(found, expected);
     }
 
     #[test]
