@@ -11,7 +11,8 @@ use crate::parameters::{ReaderModel, Settings};
 use crate::reader::network::{BIN_SECONDS, Outputs, WordRow};
 use crate::reader::words::{self, NAME, NUMBER, PRONOUN, SeenTalk, Timing};
 use crate::semi_markov::{
-    DecodeError, Durations, Ending, Lattice, Model, ModelError, Path, Posterior, Weights, Workspace,
+    ArcGain, DecodeError, Durations, Ending, Lattice, Model, ModelError, Path, Posterior, Weights,
+    Workspace,
 };
 
 /// Log weights of how a round begins, as in the reader's training: nearly always standing.
@@ -172,7 +173,7 @@ impl Decoder {
         lattice.posterior(&weights, workspace, &mut posterior)?;
         let mut path = Path::default();
         // What the answers rule out is out of the question, not merely worth nothing.
-        let change = [settings.change_reward, CHANGE_COST];
+        let change = ArcGain { gain: settings.change_reward, cost: CHANGE_COST };
         self.free.best_expected_path(&weights, &posterior, change, workspace, &mut path)?;
         Ok(Decoded { posterior, path, bins })
     }

@@ -1,8 +1,8 @@
 //! The heaviest segmentation.
 
 use super::forward_backward::Posterior;
-use super::lanes::{larger, max_sum};
-use super::model::Lattice;
+use super::lanes::{expected_gains, fold, larger, max_sum};
+use super::model::{ArcEnd, Lattice};
 use super::prepared::{DecodeError, Prepared, Weights, Workspace, resize};
 
 /// A stretch of bins in one state.
@@ -27,6 +27,15 @@ pub struct Path {
     pub log_weight: f64,
 }
 
+/// What an arc of a path counts in expectation.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ArcGain {
+    /// This times its marginal ...
+    pub gain: f64,
+    /// ... less this.
+    pub cost: f64,
+}
+
 /// Memory of [`Lattice::best_path`].
 #[derive(Clone, Debug, Default)]
 pub(super) struct BestPathSpace {
@@ -40,6 +49,8 @@ pub(super) struct BestPathSpace {
     tails: Vec<(f64, u32)>,
     /// Time-major: where the best segment longer than the table begins.
     tail_begin: Vec<u32>,
+    /// Weights of the arcs at the present boundary.
+    arc_row: Vec<f64>,
     /// Time-major: what a bin is expected to gain in a state.
     expected: Vec<f64>,
 }
@@ -62,14 +73,18 @@ impl Lattice {
         let Workspace { prepared, best_path: space, .. } = workspace;
         prepared.fill(self, weights)?;
         let arcs = self.arcs.len();
-        let of_arc = |t: usize, arc: usize| weights.arcs[t * arcs + arc] * weights.scale;
-        space.find(self, weights.emissions, weights.scale, &of_arc, prepared, path)
+        let fill = |t: usize, row: &mut [f64]| {
+            for (to, weight) in row.iter_mut().zip(&weights.arcs[t * arcs..]) {
+                *to = weight * weights.scale;
+            }
+        };
+        space.find(self, weights.emissions, weights.scale, &fill, prepared, path)
     }
 
     /// The segmentation with the greatest expected gain by these marginals, found as in
-    /// [`best_path`](Lattice::best_path): every bin counts by its state's marginal, every arc by
-    /// `gain` times its marginal less `cost`, and durations by this lattice. What the weights
-    /// forbid stays forbidden. The marginals must come of a lattice with the same arcs.
+    /// [`best_path`](Lattice::best_path): every bin counts by its state's marginal, arcs as told,
+    /// and durations by this lattice. What the weights forbid stays forbidden. The weights and the
+    /// marginals must be those of one decode, of a lattice with as many states and arcs.
     ///
     /// # Errors
     /// As [`best_path`](Lattice::best_path).
@@ -77,7 +92,7 @@ impl Lattice {
         &self,
         weights: &Weights<'_>,
         posterior: &Posterior,
-        [gain, cost]: [f64; 2],
+        ArcGain { gain, cost }: ArcGain,
         workspace: &mut Workspace,
         path: &mut Path,
     ) -> Result<(), DecodeError> {
@@ -92,11 +107,12 @@ impl Lattice {
         expected.extend(bins.map(|(weight, share)| allowed(*weight, *share)));
         prepared.fill_emissions(self, &expected, 1.0)?;
         let arcs = self.arcs.len();
-        let of_arc = |t: usize, arc: usize| {
-            let place = t * arcs + arc;
-            allowed(weights.arcs[place], gain * posterior.arc_marginal[place] - cost)
+        let fill = |t: usize, row: &mut [f64]| {
+            let places = t * arcs..(t + 1) * arcs;
+            let shares = &posterior.arc_marginal[places.clone()];
+            expected_gains(&weights.arcs[places], shares, gain, cost, row);
         };
-        let found = space.find(self, &expected, 1.0, &of_arc, prepared, path);
+        let found = space.find(self, &expected, 1.0, &fill, prepared, path);
         space.expected = expected;
         found
     }
@@ -108,13 +124,14 @@ impl BestPathSpace {
         lattice: &Lattice,
         emissions: &[f64],
         scale: f64,
-        of_arc: &impl Fn(usize, usize) -> f64,
+        fill: &impl Fn(usize, &mut [f64]),
         shape: &Prepared,
         path: &mut Path,
     ) -> Result<(), DecodeError> {
         self.add_emissions(lattice, emissions, scale, shape);
-        self.forward(lattice, of_arc, shape);
-        self.trace_back(lattice, of_arc, shape, path)
+        resize(&mut self.arc_row, lattice.arcs.len(), 0.0);
+        self.forward(lattice, fill, shape);
+        self.trace_back(lattice, fill, shape, path)
     }
 
     fn add_emissions(
@@ -139,12 +156,7 @@ impl BestPathSpace {
         }
     }
 
-    fn forward(
-        &mut self,
-        lattice: &Lattice,
-        of_arc: &impl Fn(usize, usize) -> f64,
-        shape: &Prepared,
-    ) {
+    fn forward(&mut self, lattice: &Lattice, fill: &impl Fn(usize, &mut [f64]), shape: &Prepared) {
         let states = lattice.states();
         let (bins, stride) = (shape.bins, shape.stride);
         self.begun.resize(states * stride, f64::NEG_INFINITY);
@@ -176,20 +188,20 @@ impl BestPathSpace {
                 self.tail_begin[t * states + state] = tail.1;
                 self.up_to[t * states + state] = best + self.prefix[t * states + state];
             }
+            fill(t, &mut self.arc_row);
             let up_to = &self.up_to[t * states..][..states];
             for state in 0..states {
-                let into = lattice.into.at(state).iter();
-                let best = into.map(|from| from.of_state(up_to) + of_arc(t, from.arc as usize));
-                let best = best.fold(f64::NEG_INFINITY, larger);
+                let weight = |from: &ArcEnd| from.of_state(up_to) + from.of_arc(&self.arc_row);
+                let best = fold(lattice.into.at(state), f64::NEG_INFINITY, weight, larger);
                 self.begun[state * stride + t] = best - self.prefix[t * states + state];
             }
         }
     }
 
     fn trace_back(
-        &self,
+        &mut self,
         lattice: &Lattice,
-        of_arc: &impl Fn(usize, usize) -> f64,
+        fill: &impl Fn(usize, &mut [f64]),
         shape: &Prepared,
         path: &mut Path,
     ) -> Result<(), DecodeError> {
@@ -215,7 +227,7 @@ impl BestPathSpace {
         let (mut state, mut start) = last;
         let mut end = bins;
         while start > 0 {
-            let arc = self.best_arc(lattice, of_arc, state, start);
+            let arc = self.best_arc(lattice, fill, state, start);
             path.segments.push(Segment { state, start, end, arc_in: Some(arc) });
             end = start;
             state = lattice.arcs[arc].from;
@@ -229,16 +241,17 @@ impl BestPathSpace {
     /// The arc by which the heaviest segmentation enters `state` at boundary `t`. Looked up only
     /// along the path, so that the forward pass need not keep track.
     fn best_arc(
-        &self,
+        &mut self,
         lattice: &Lattice,
-        of_arc: &impl Fn(usize, usize) -> f64,
+        fill: &impl Fn(usize, &mut [f64]),
         state: usize,
         t: usize,
     ) -> usize {
+        fill(t, &mut self.arc_row);
         let up_to = &self.up_to[t * lattice.states()..];
         let mut best = (f64::NEG_INFINITY, 0);
         for from in lattice.into.at(state) {
-            let weight = from.of_state(up_to) + of_arc(t, from.arc as usize);
+            let weight = from.of_state(up_to) + from.of_arc(&self.arc_row);
             if weight > best.0 {
                 best = (weight, from.arc as usize);
             }

@@ -1,8 +1,9 @@
 //! Sums over all segmentations: the total weight and every marginal.
 
 use super::arc_rows::{Levelled, exponentiate, settled};
+use super::lanes::{fold, sum};
 use super::lines::Lines;
-use super::model::Lattice;
+use super::model::{ArcEnd, Lattice};
 use super::prepared::{DecodeError, Prepared, Weights, Workspace, resize};
 use super::scaled::{Scaled, power_of_two};
 
@@ -36,6 +37,8 @@ pub(super) struct PosteriorSpace {
     /// `up_to` and `from_here` of the present boundary.
     past: Levelled,
     future: Levelled,
+    /// The share of what comes before the present boundary, per state, for arcs of weight one.
+    before: Vec<f64>,
     /// Running sum over the segments longer than the table, per state.
     tails: Vec<Scaled>,
     /// Duration weight of a last segment that begins at the present bin, per state.
@@ -142,8 +145,8 @@ impl PosteriorSpace {
             let reference = self.arc_references[t] + self.past.reference;
             for (state, table) in lattice.durations.iter().enumerate() {
                 let into = lattice.into.at(state);
-                let sum = into.iter().map(|end| end.of_state(past) * end.of_arc(factors)).sum();
-                let sum = settled(sum, reference, into, row, weight);
+                let plain = fold(into, 0.0, |end| end.of_state(past) * end.of_arc(factors), sum);
+                let sum = settled(plain, reference, into, row, weight);
                 let window = (t + 1).saturating_sub(table.len()).max(shape.free_from(state, t));
                 let value = sum.over(self.prefix[t * states + state]);
                 self.begun.set(state, t, value, window..t + 1);
@@ -201,6 +204,7 @@ impl PosteriorSpace {
         resize(&mut self.tails, states, Scaled::ZERO);
         resize(&mut self.last, states, Scaled::ONE);
         resize(&mut self.free_to, states, bins);
+        resize(&mut self.before, states, 0.0);
         resize(&mut self.from_here, states, Scaled::ZERO);
         for t in (1..bins).rev() {
             for state in 0..states {
@@ -222,21 +226,17 @@ impl PosteriorSpace {
             let earlier = &mut earlier[(t - 1) * states..];
             for (state, table) in lattice.durations.iter().enumerate() {
                 let out_of = lattice.out_of.at(state);
-                let before = past.plain[state] * scale;
-                let mut sum = 0.0;
-                for end in out_of {
-                    let share = &mut shares[end.arc as usize];
-                    let after = *share * end.of_state(&future.plain);
-                    sum += after;
-                    *share = before * after;
-                }
-                earlier[state] = later[state] + before * sum;
-                let sum = settled(sum, reference, out_of, &self.from_here, weight);
+                let of = |end: &ArcEnd| end.of_arc(shares) * end.of_state(&future.plain);
+                let plain = fold(out_of, 0.0, of, sum);
+                self.before[state] = past.plain[state] * scale;
+                earlier[state] = later[state] + self.before[state] * plain;
+                let sum = settled(plain, reference, out_of, &self.from_here, weight);
                 let value = sum.times(self.prefix[t * states + state]);
                 let window = t..(t + table.len()).min(bins);
                 self.ended.set(state, t, value, window);
             }
-            if distance > FARTHEST {
+            let exactly = distance > FARTHEST;
+            if exactly {
                 earlier.copy_from_slice(&later[..states]);
                 for (id, (arc, share)) in (0..).zip(lattice.arcs.iter().zip(&mut *shares)) {
                     let product = row[arc.from].times(self.from_here[arc.to]);
@@ -245,8 +245,15 @@ impl PosteriorSpace {
                 }
             }
             for (state, share) in earlier.iter_mut().enumerate() {
-                let into = lattice.into.at(state);
-                let entered: f64 = into.iter().map(|end| end.of_arc(shares)).sum();
+                let after = future.plain[state];
+                let share_of = |end: &ArcEnd| {
+                    let share = &mut shares[end.arc as usize];
+                    if !exactly {
+                        *share *= end.of_state(&self.before) * after;
+                    }
+                    *share
+                };
+                let entered = fold(lattice.into.at(state), 0.0, share_of, sum);
                 *share = match shape.forbids(state, t - 1) {
                     true => 0.0,
                     false => (*share - entered).clamp(0.0, 1.0),

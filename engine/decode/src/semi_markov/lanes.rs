@@ -43,11 +43,38 @@ fn over_pairs(
     together(lanes, combine)
 }
 
+/// Combines what `of` makes of some items, several at a time, so that none waits for the one before.
+#[inline(always)]
+pub(super) fn fold<T>(
+    items: &[T],
+    start: f64,
+    mut of: impl FnMut(&T) -> f64,
+    combine: impl Fn(f64, f64) -> f64,
+) -> f64 {
+    let chunks = items.chunks_exact(4);
+    let mut lanes = [start; 4];
+    for (lane, item) in lanes.iter_mut().zip(chunks.remainder()) {
+        *lane = combine(of(item), *lane);
+    }
+    for chunk in chunks {
+        for (lane, item) in lanes.iter_mut().zip(chunk) {
+            *lane = combine(of(item), *lane);
+        }
+    }
+    combine(combine(lanes[0], lanes[1]), combine(lanes[2], lanes[3]))
+}
+
+/// The sum of two numbers.
+#[inline(always)]
+pub(super) fn sum(x: f64, y: f64) -> f64 {
+    x + y
+}
+
 /// Σ xᵢ yᵢ over the shorter of the two.
 #[pulp::with_simd(sum_of_products = Arch::new())]
 #[inline(always)]
 pub(super) fn sum_of_products_on<S: Simd>(_simd: S, x: &[f64], y: &[f64]) -> f64 {
-    over_pairs(x, y, 0.0, |x, y| x * y, |one, sum| sum + one)
+    over_pairs(x, y, 0.0, |x, y| x * y, sum)
 }
 
 /// max(xᵢ + yᵢ) over the shorter of the two, minus infinity of none.
@@ -98,6 +125,23 @@ pub(super) fn exponentials_on<S: Simd>(
         let exponent = weight * scale - offset;
         let value = exponential(larger(exponent, least));
         *to = if exponent < least { 0.0 } else { value };
+    }
+}
+
+/// What arcs are expected to gain: `gain` times their share less `cost`, where their weight allows
+/// them at all.
+#[pulp::with_simd(expected_gains = Arch::new())]
+#[inline(always)]
+pub(super) fn expected_gains_on<S: Simd>(
+    _simd: S,
+    weights: &[f64],
+    shares: &[f64],
+    gain: f64,
+    cost: f64,
+    to: &mut [f64],
+) {
+    for ((to, weight), share) in to.iter_mut().zip(weights).zip(shares) {
+        *to = if *weight == f64::NEG_INFINITY { *weight } else { gain * share - cost };
     }
 }
 

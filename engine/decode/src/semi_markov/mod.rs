@@ -33,7 +33,7 @@ mod model;
 mod prepared;
 mod scaled;
 
-pub use best_path::{Path, Segment};
+pub use best_path::{ArcGain, Path, Segment};
 pub use forward_backward::Posterior;
 pub use markov_chain::MarkovChain;
 pub use model::{Arc, Durations, Ending, Lattice, Model, ModelError};

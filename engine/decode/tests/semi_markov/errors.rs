@@ -2,8 +2,8 @@
 
 use super::random_model::Problem;
 use decode::semi_markov::{
-    Arc, DecodeError, Durations, Ending, Lattice, MarkovChain, Model, ModelError, Posterior,
-    Workspace,
+    Arc, DecodeError, Durations, Ending, Lattice, MarkovChain, Model, ModelError, Path, Posterior,
+    Weights, Workspace,
 };
 
 const NEVER: f64 = f64::NEG_INFINITY;
@@ -53,6 +53,17 @@ fn weights_that_are_no_log_weights() {
         let mut problem = two_states();
         problem.arc_weights[0] = wrong;
         assert_eq!(outcome(&problem), Ok(()), "row 0 is not read");
+    }
+}
+
+#[test]
+fn scales_that_are_none() {
+    let problem = two_states();
+    for scale in [0.0, -1.0, f64::NAN, f64::INFINITY, 1001.0] {
+        let weights = Weights { scale, ..problem.weights() };
+        let (mut workspace, mut path) = (Workspace::new(), Path::default());
+        let found = problem.lattice().best_path(&weights, &mut workspace, &mut path);
+        assert_eq!(found, Err(DecodeError::Scale));
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::random_model::{Problem, Size, problem};
 use super::reference::{Expected, dense, enumerate, weigh};
-use decode::semi_markov::{DecodeError, Path, Posterior, Workspace};
+use decode::semi_markov::{ArcGain, DecodeError, Path, Posterior, Weights, Workspace};
 use proptest::prelude::*;
 
 const TINY: Size = Size { bins: 6, states: 3, arcs: 5, longest: 4, spread: 4.0, forbidden: 20 };
@@ -162,6 +162,49 @@ proptest! {
         prop_assert_eq!(&moved_path.segments, &path.segments);
         let moved_by: f64 = constants[..problem.bins].iter().sum();
         prop_assert!((moved_posterior.log_total - posterior.log_total - moved_by).abs() < 1e-8);
+    }
+
+    /// A temperature is the same as weights divided by it.
+    #[test]
+    fn a_scale_multiplies_the_weights(problem in problem(MIDDLING), scale in 0.2..3.0f64) {
+        let mut scaled = problem.clone();
+        let all = scaled.emissions.iter_mut().chain(&mut scaled.arc_weights);
+        all.for_each(|weight| *weight *= scale);
+        let Ok((expected, best)) = decode(&scaled) else { return Ok(()) };
+        let (mut workspace, mut posterior, mut path) =
+            (Workspace::new(), Posterior::default(), Path::default());
+        let weights = Weights { scale, ..problem.weights() };
+        let lattice = problem.lattice();
+        lattice.posterior(&weights, &mut workspace, &mut posterior).unwrap();
+        prop_assert!(close(posterior.log_total, expected.log_total));
+        prop_assert!(all_close(&posterior.state_marginal, &expected.state_marginal));
+        prop_assert!(all_close(&posterior.arc_marginal, &expected.arc_marginal));
+        lattice.best_path(&weights, &mut workspace, &mut path).unwrap();
+        prop_assert!(close(path.log_weight, best.log_weight));
+    }
+
+    /// The path of expected gains is the heaviest path through the gains as weights.
+    #[test]
+    fn expected_gains_are_weights(
+        problem in problem(MIDDLING),
+        (gain, cost) in (0.0..9.0f64, 0.0..2.0f64),
+    ) {
+        let Ok((posterior, _)) = decode(&problem) else { return Ok(()) };
+        let (mut workspace, mut path) = (Workspace::new(), Path::default());
+        let lattice = problem.lattice();
+        let change = ArcGain { gain, cost };
+        lattice
+            .best_expected_path(&problem.weights(), &posterior, change, &mut workspace, &mut path)
+            .unwrap();
+        let mut gains = problem.clone();
+        for (weight, share) in gains.emissions.iter_mut().zip(&posterior.state_marginal) {
+            *weight = if *weight == f64::NEG_INFINITY { *weight } else { *share };
+        }
+        for (weight, share) in gains.arc_weights.iter_mut().zip(&posterior.arc_marginal) {
+            *weight = if *weight == f64::NEG_INFINITY { *weight } else { gain * share - cost };
+        }
+        let (_, expected) = decode(&gains).unwrap();
+        prop_assert_eq!(path.segments, expected.segments);
     }
 
     /// An answer, given as a forbidden state, has the chance that the posterior gave it.
