@@ -101,7 +101,7 @@ pub fn weigh(outputs: &Outputs, grammar: &Grammar, change: &[f64]) -> Evidence {
     let mut evidence = Evidence {
         bins,
         states: vec![0.0; bins * STATES],
-        arcs: vec![0.0; bins * arcs.len()],
+        arcs: Vec::with_capacity(bins * arcs.len()),
         moments: vec![0.0; bins * 2 * MOMENT_KINDS.len()],
     };
     let sources: Vec<ArcSource> = arcs.iter().map(|arc| ArcSource::of(*arc, grammar)).collect();
@@ -133,11 +133,10 @@ pub fn weigh(outputs: &Outputs, grammar: &Grammar, change: &[f64]) -> Evidence {
                 said[said::to(own, place)] = at(own, column::TO + place);
             }
         }
-        let weights = &mut evidence.arcs[bin * arcs.len()..(bin + 1) * arcs.len()];
-        for (weight, source) in weights.iter_mut().zip(&sources) {
+        evidence.arcs.extend(sources.iter().map(|source| {
             let [kind, from, to] = source.said.map(|index| said[index]);
-            *weight = change[source.change] + kind + from + to;
-        }
+            change[source.change] + kind + from + to
+        }));
 
         let moments = bin * 2 * MOMENT_KINDS.len();
         for view in 0..2 {

@@ -158,9 +158,7 @@ impl Block {
         }
         let BlockSpace { places, spread, hidden } = space;
         // Farther than the sequence is long there are zeros anyway.
-        let count = spread_out(total, length, self.dilation.min(length), places);
-        spread.clear();
-        spread.resize(count * width, 0.0);
+        spread_out(rows.dim(), length, self.dilation.min(length), places, spread);
         if let Some(rows) = rows.as_slice_mut() {
             norm_and_spread(self, rows, places, spread);
         }
@@ -187,22 +185,30 @@ pub(super) struct BlockSpace {
 }
 
 /// Finds places for the rows of several sequences such that those a dilation apart are
-/// neighbours, with rows of zeros before and after: each sequence from its first row on, from its
-/// second, and so on up to the dilation. Returns how many rows there are with the zeros.
-fn spread_out(total: usize, length: usize, dilation: usize, places: &mut Vec<usize>) -> usize {
-    places.clear();
+/// neighbours: each sequence from its first row on, from its second, and so on up to the dilation.
+/// Makes room for them in `spread`, with rows of zeros before and after each run.
+fn spread_out(
+    (total, width): (usize, usize),
+    length: usize,
+    dilation: usize,
+    places: &mut Vec<usize>,
+    spread: &mut Vec<f32>,
+) {
+    const BETWEEN: usize = TAPS / 2;
+    spread.resize((total + (total / length * dilation + 1) * BETWEEN) * width, 0.0);
     places.resize(total, 0);
     let mut place = 0;
     for sequence in places.chunks_exact_mut(length) {
         for phase in 0..dilation {
-            place += TAPS / 2;
+            spread[place * width..][..BETWEEN * width].fill(0.0);
+            place += BETWEEN;
             for row in sequence[phase..].iter_mut().step_by(dilation) {
                 *row = place;
                 place += 1;
             }
         }
     }
-    place + TAPS / 2
+    spread[place * width..][..BETWEEN * width].fill(0.0);
 }
 
 /// Writes every row, normed, to its place in `spread`, and adds to the row itself the bias of the
