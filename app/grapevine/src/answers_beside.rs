@@ -35,12 +35,19 @@ pub(crate) fn load(path: &Path, round: &Round) -> Result<Option<Vec<Answer>>, Co
     answer_file::read(round, &text).map(Some).map_err(wrong)
 }
 
-/// Keeps the answers. The old file stays whole until the new one is: it is written beside and
-/// then put in its place.
+/// Keeps the answers; none need no file. The old file stays whole until the new one is: it is
+/// written beside and then put in its place.
 pub(crate) fn save(path: &Path, round: &Round, answers: &[Answer]) -> Result<(), CommandError> {
+    let failed = |source| CommandError::Write { name: path.display().to_string(), source };
+    if answers.is_empty() {
+        return match fs::remove_file(path) {
+            Err(error) if error.kind() != io::ErrorKind::NotFound => Err(failed(error)),
+            _ => Ok(()),
+        };
+    }
     let mut beside = path.as_os_str().to_owned();
     beside.push(".new");
     fs::write(&beside, answer_file::write(round, answers))
         .and_then(|()| fs::rename(&beside, path))
-        .map_err(|source| CommandError::Write { name: path.display().to_string(), source })
+        .map_err(failed)
 }

@@ -16,7 +16,8 @@ use crate::commands::prepare::PrepareArguments;
 /// with times, or a speech recogniser's JSON. It finds out who held which position when, what was
 /// tried and what worked, says how sure it is, and asks about what it could not make out.
 #[derive(Debug, Parser)]
-#[command(name = "grapevine", version, after_help = EXAMPLES, arg_required_else_help = true)]
+#[command(name = "grapevine", version, after_help = EXAMPLES, after_long_help = MORE,
+          arg_required_else_help = true)]
 pub(crate) struct Arguments {
     #[command(subcommand)]
     pub(crate) command: Command,
@@ -31,16 +32,35 @@ Examples:
 
 Exit status: 0 done, 1 nothing found or refused, 2 failed or wrongly called.";
 
+/// What the long help adds.
+const MORE: &str = "\
+Examples:
+  grapevine read round.vtt --between Petra:she Idris:he
+  grapevine read round.vtt --between Petra Idris --length 5:00 --out html > round.html
+  grapevine ask round.vtt --between Petra Idris
+  grapevine captions round.vtt --between Petra Idris > better.vtt
+
+For those who work on grapevine:
+  evaluate     Reads rounds of known truth and prints how well that went
+  learn        Learns from rounds of known truth how the decoder uses what the reader says
+  prepare      Writes rounds, word by word, as the training of the reader takes them
+
+Exit status: 0 done, 1 nothing found or refused, 2 failed or wrongly called.";
+
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
     Read(ReadArguments),
-    Captions(CaptionsArguments),
     Ask(AskArguments),
-    Evaluate(EvaluateArguments),
-    Learn(LearnArguments),
-    Prepare(PrepareArguments),
+    Captions(CaptionsArguments),
     Completions(CompletionsArguments),
     Man(ManArguments),
+    // Below, those for people who work on grapevine: the long help names them.
+    #[command(hide = true)]
+    Evaluate(EvaluateArguments),
+    #[command(hide = true)]
+    Learn(LearnArguments),
+    #[command(hide = true)]
+    Prepare(PrepareArguments),
 }
 
 /// The talk, and who met when for how long.
@@ -55,7 +75,8 @@ pub(crate) struct RoundArguments {
           value_parser = person)]
     pub(crate) between: Vec<Person>,
 
-    /// How long the round lasted, as m:ss [default: to the end of the talk and 5 s more]
+    /// How long the round lasted, as m:ss; later talk is left out [default: to the end of the talk
+    /// and 5 s more]
     #[arg(long, value_name = "M:SS", value_parser = time)]
     pub(crate) length: Option<Time>,
 
@@ -142,7 +163,9 @@ pub(crate) enum CaptionsOutput {
 /// Asks, one after another, the questions whose answers would settle most.
 ///
 /// Each answer is used at once and kept in TALK.answers.json beside the talk. Answer with the
-/// number of a choice; n: nothing happened here; ?: skip; q: stop.
+/// number of a choice; e: it was something else, which you then name; n: nothing changed around
+/// here; ?: you do not know; b: back, the last answer is taken away; q: stop. It ends by itself
+/// when no answer is expected to put right two seconds of the round or more.
 #[derive(Debug, Args)]
 #[command(after_help = ASK_EXAMPLES)]
 pub(crate) struct AskArguments {
@@ -152,11 +175,16 @@ pub(crate) struct AskArguments {
     /// Where to keep the answers [default: TALK.answers.json]
     #[arg(long, value_name = "FILE")]
     pub(crate) answers: Option<PathBuf>,
+
+    /// Ask on, however little the answers would settle
+    #[arg(long)]
+    pub(crate) all: bool,
 }
 
 const ASK_EXAMPLES: &str = "\
 Examples:
   grapevine ask round.vtt --between Petra:she Idris:he
+  grapevine ask round.vtt --between Petra:she Idris:he --all
   grapevine ask round.vtt --between Petra Idris --length 5:00 --answers monday.json";
 
 /// Prints the completions of a shell.
@@ -200,8 +228,7 @@ impl RoundArguments {
     /// The round; without a length it lasts to the end of the talk and a little more, since the
     /// last words are seldom the last second.
     pub(crate) fn round(&self, end_of_talk: Time) -> Result<Round, CommandError> {
-        const ALLOWANCE_MILLIS: u64 = 5_000;
-        let length = self.length.unwrap_or_else(|| end_of_talk.later(ALLOWANCE_MILLIS));
+        let length = self.length.unwrap_or_else(|| end_of_talk.later(AFTER_THE_LAST_WORD_MILLIS));
         let kind = match self.kind {
             Kind::Flow => RoundKind::Flow,
             Kind::Positional => RoundKind::Positional,
@@ -212,6 +239,9 @@ impl RoundArguments {
         Ok(Round::new([first, second], kind, length)?)
     }
 }
+
+/// A round whose length nobody gives goes on for so long after the last word.
+const AFTER_THE_LAST_WORD_MILLIS: u64 = 5_000;
 
 fn person(text: &str) -> Result<Person, String> {
     let (name, pronoun) = match text.rsplit_once(':') {

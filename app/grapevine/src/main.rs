@@ -7,6 +7,7 @@ mod answers_beside;
 mod arguments;
 mod commands;
 mod folds;
+mod prompt;
 mod rounds_folder;
 mod shown;
 mod talk_file;

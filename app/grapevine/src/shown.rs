@@ -2,57 +2,85 @@
 
 use std::ops::Range;
 
-use academy::{Answer, Event, Round, Source, Span, Time};
+use academy::{Answer, Athlete, Event, Note, Position, Round, Source, Span, Time};
 use decode::reader::words::SeenTalk;
-use decode::{Manner, Mention, Question};
+use decode::{Manner, Mention, Question, Understood};
 use reports::{Meant, OpenQuestion, TalkLine, TalkPiece, wording};
 use talk::{Correction, Cue, Talk, Word};
 
 /// How many open questions a report shows.
 const MOST_QUESTIONS: usize = 5;
 
-/// How many to ask the engine for, so that enough are left of different moments.
-pub(crate) const QUESTIONS_WEIGHED: usize = 8;
-
 /// "1 answer", "3 answers"
 pub(crate) fn answers(count: usize) -> String {
     if count == 1 { "1 answer".to_owned() } else { format!("{count} answers") }
 }
 
-/// The first few questions, ready to show; of several about nearly the same moment only the most
-/// telling.
-pub(crate) fn open_questions(round: &Round, questions: &[Question]) -> Vec<OpenQuestion> {
-    let mut shown: Vec<&Question> = Vec::new();
-    for open in questions {
-        let near = |other: &&Question| open.time.distance(other.time) < SAME_MOMENT_MILLIS;
-        if shown.len() < MOST_QUESTIONS && !shown.iter().any(near) {
-            shown.push(open);
+/// What is to note about a round that was read.
+pub(crate) fn notes(seen: &SeenTalk, understood: &Understood, left_out: Option<Note>) -> Vec<Note> {
+    // Fainter echoes of a name are more likely something else.
+    const HEARD: f64 = 0.5;
+    let mut notes = Vec::new();
+    if !understood.swapped.is_empty() {
+        notes.push(Note::MayBeSwapped { stretches: understood.swapped.clone() });
+    }
+    for athlete in Athlete::BOTH {
+        let named =
+            seen.names.iter().any(|name| name.athlete == athlete && name.probability >= HEARD);
+        if !named {
+            notes.push(Note::NameNotHeard { athlete });
         }
     }
+    notes.extend(left_out);
+    notes
+}
+
+/// The first few questions, ready to show.
+pub(crate) fn open_questions(round: &Round, questions: &[Question]) -> Vec<OpenQuestion> {
     let ready = |open: &Question| OpenQuestion {
         time: open.time,
         text: question(open),
-        choices: (open.choices.iter())
-            .map(|choice| (answer(round, &choice.answer), choice.probability))
-            .collect(),
+        choices: choices(round, open),
     };
-    shown.into_iter().map(ready).collect()
+    questions.iter().take(MOST_QUESTIONS).map(ready).collect()
 }
 
-/// Two questions nearer than this are about the same moment.
-pub(crate) const SAME_MOMENT_MILLIS: u64 = 2_000;
+/// The position that all choices of a question name, where they differ only in who is on top.
+fn one_position(question: &Question) -> Option<Position> {
+    let mut positions = question.choices.iter().map(|choice| match &choice.answer {
+        Answer::State { position, top: Some(_), .. } => Some(*position),
+        _ => None,
+    });
+    let first = positions.next().flatten()?;
+    (question.choices.len() > 1 && positions.all(|other| other == Some(first))).then_some(first)
+}
 
 /// A question as a sentence: who, where only that is open; else which position.
 pub(crate) fn question(question: &Question) -> String {
-    let mut positions = question.choices.iter().filter_map(|choice| match &choice.answer {
-        Answer::State { position, .. } => Some(*position),
-        _ => None,
-    });
-    match positions.next() {
-        Some(first) if question.choices.len() > 1 && positions.all(|other| other == first) => {
-            format!("Who was on top in {}?", first.name())
-        }
-        _ => "Where were they, and who was on top?".to_owned(),
+    match one_position(question) {
+        Some(position) => who_was_on_top(position),
+        None => "Where were they, and who was on top?".to_owned(),
+    }
+}
+
+/// The choices in words with their chances; only the name where only that is open.
+pub(crate) fn choices(round: &Round, question: &Question) -> Vec<(String, f64)> {
+    let only_who = one_position(question).is_some();
+    let words = |answer: &Answer| match answer {
+        Answer::State { top: Some(top), .. } if only_who => round.name(*top).to_owned(),
+        answer => self::answer(round, answer),
+    };
+    question.choices.iter().map(|choice| (words(&choice.answer), choice.probability)).collect()
+}
+
+/// The question who was on top, as the trade asks it for this position.
+pub(crate) fn who_was_on_top(position: Position) -> String {
+    match position {
+        Position::BackControl => "Who was behind, in back control?".to_owned(),
+        Position::LegEntanglement => "Who attacked, in the leg entanglement?".to_owned(),
+        Position::Turtle => "Who was on top of the turtle?".to_owned(),
+        Position::FrontHeadlock => "Who had the front headlock?".to_owned(),
+        _ => format!("Who was on top in {}?", position.name()),
     }
 }
 

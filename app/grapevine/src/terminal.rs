@@ -20,6 +20,13 @@ pub(crate) fn style() -> TextStyle {
     TextStyle { columns, colour }
 }
 
+/// Says something on standard error that is no failure.
+pub(crate) fn remark(sentence: &str) {
+    let mut chars = sentence.chars();
+    let first = chars.next().map(|first| first.to_lowercase().to_string()).unwrap_or_default();
+    eprintln!("grapevine: {first}{}", chars.as_str().trim_end_matches('.'));
+}
+
 /// Writes to standard output. A reader who has seen enough closes the pipe: that is no failure.
 pub(crate) fn write(text: &str) -> Result<(), CommandError> {
     let mut stdout = io::stdout().lock();

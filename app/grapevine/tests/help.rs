@@ -2,8 +2,9 @@
 
 use crate::program::Folder;
 
-/// The commands for coaches; those for whoever trains the reader are not held to examples.
-const COMMANDS: [&str; 5] = ["read", "captions", "ask", "completions", "man"];
+/// The commands for coaches, and those for people who work on the program.
+const COMMANDS: [&str; 5] = ["read", "ask", "captions", "completions", "man"];
+const FOR_WORK: [&str; 3] = ["evaluate", "learn", "prepare"];
 
 #[test]
 fn help_of_the_program() {
@@ -28,7 +29,7 @@ fn help_of_ask() {
 #[test]
 fn every_command_has_examples_and_a_manual_page() {
     let folder = Folder::new();
-    for command in COMMANDS {
+    for command in COMMANDS.into_iter().chain(FOR_WORK) {
         let help = folder.run(&[command, "--help"]).good();
         assert!(help.contains("Example"), "{command}");
         let page = folder.run(&["man", command]).good();
@@ -36,6 +37,22 @@ fn every_command_has_examples_and_a_manual_page() {
         assert!(page.contains("Example"), "{command}");
     }
     assert!(folder.run(&["man"]).good().contains(".TH grapevine 1"));
+}
+
+#[test]
+fn commands_for_coaches_come_first_and_others_are_for_the_long_help() {
+    let folder = Folder::new();
+    let (short, long) = (folder.run(&["-h"]).good(), folder.run(&["--help"]).good());
+    let place = |help: &str, command: &str| help.find(&format!("\n  {command} "));
+    for help in [&short, &long] {
+        let places: Vec<_> = COMMANDS.iter().map(|command| place(help, command)).collect();
+        assert!(places.iter().all(Option::is_some) && places.is_sorted(), "{help}");
+    }
+    let heading = long.find("For those who work on grapevine:").unwrap();
+    for command in FOR_WORK {
+        assert!(place(&short, command).is_none(), "{short}");
+        assert!(place(&long, command).unwrap() > heading, "{long}");
+    }
 }
 
 #[test]

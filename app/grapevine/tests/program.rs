@@ -17,6 +17,12 @@ pub(crate) fn demo_talk() -> String {
     std::fs::read_to_string(path).expect("the demo is part of the repository")
 }
 
+/// The talk of one of the sample rounds.
+pub(crate) fn sample_talk(name: &str) -> String {
+    let path = root().join("samples/rounds").join(name);
+    std::fs::read_to_string(path).expect("the sample rounds are part of the repository")
+}
+
 /// The arguments that go with it.
 pub(crate) const DEMO: [&str; 6] =
     ["round.vtt", "--between", "Maren:she", "Joaquim:he", "--length", "3:40"];

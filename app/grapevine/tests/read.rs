@@ -2,7 +2,7 @@
 
 use academy::ledger_file;
 
-use crate::program::{DEMO, Folder, demo_talk, root};
+use crate::program::{DEMO, Folder, demo_talk, root, sample_talk};
 
 #[test]
 fn text_tells_who_what_and_when() {
@@ -65,7 +65,8 @@ fn standard_input_is_read_like_a_file() {
 #[test]
 fn without_a_length_the_round_lasts_a_little_longer_than_the_talk() {
     let folder = Folder::with_demo();
-    let json = folder.run(&["read", "round.vtt", "--between", "Maren", "Joaquim", "--out", "json"]);
+    let json =
+        folder.run(&["read", "round.vtt", "--between", "Maren:she", "Joaquim:he", "--out", "json"]);
     let (round, _) = ledger_file::read(&json.good()).unwrap();
     let talk = talk::read(demo_talk().as_bytes()).unwrap().talk;
     assert_eq!(round.length(), talk.end().later(5_000));
@@ -106,4 +107,166 @@ fn the_demo_is_understood() {
         let kind = academy::EventKind::from_id(kind).unwrap();
         assert!(read.events().iter().any(|event| event.kind == kind), "{}", kind.name());
     }
+}
+
+/// A round in which nobody is named and both are "he".
+fn unnamed(form: &str) -> crate::program::Ran {
+    let folder = Folder::new();
+    folder.put("round.vtt", sample_talk("r29.auto.vtt"));
+    folder.run(&[
+        "read",
+        "round.vtt",
+        "--between",
+        "Hamza:he",
+        "Joris:he",
+        "--length",
+        "5:00",
+        "--out",
+        form,
+    ])
+}
+
+#[test]
+fn a_round_that_may_be_mirrored_says_so_first() {
+    let warning = "The two athletes may be swapped: ";
+    let text = unnamed("text").out;
+    assert_eq!(text.lines().position(|line| line.starts_with(warning)), Some(2), "{text}");
+    let html = unnamed("html").out;
+    assert!(html.find(warning).unwrap() < html.find("<svg").unwrap());
+    // Who is who is the first question, and only that is open in it.
+    let open = text.split("Left open, the most telling first\n").nth(1).unwrap();
+    let first = open.lines().next().unwrap();
+    assert!(
+        first.contains("  Who ") && first.contains("Hamza") && first.contains("Joris"),
+        "{first}"
+    );
+
+    let json: serde_json::Value = serde_json::from_str(&unnamed("json").out).unwrap();
+    let notes = json["notes"].as_array().unwrap();
+    assert_eq!(notes[0]["kind"], "may_be_swapped");
+    let stretches = notes[0]["stretches"].as_array().unwrap();
+    let open: f64 = (stretches.iter())
+        .map(|stretch| stretch["end"].as_f64().unwrap() - stretch["start"].as_f64().unwrap())
+        .sum();
+    assert!(open > 150.0 && open <= 300.0, "{open} s");
+    for form in ["json", "csv", "svg", "html"] {
+        assert!(unnamed(form).err.contains("grapevine: the two athletes may be swapped: "));
+    }
+
+    // A round between a she and a he, well named, says nothing of it.
+    let demo = Folder::with_demo().demo("read", &["--out", "json"]).good();
+    assert!(!demo.contains("\"notes\""));
+}
+
+#[test]
+fn names_that_nobody_says_are_told() {
+    let ran = unnamed("json");
+    let json: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    for name in ["Hamza", "Joris"] {
+        let told = format!("grapevine: the name {name} is never heard in the talk: ");
+        assert!(ran.err.contains(&told), "{}", ran.err);
+        let note = serde_json::json!({ "kind": "name_not_heard", "athlete": name });
+        assert!(json["notes"].as_array().unwrap().contains(&note));
+    }
+    // One of the two is right.
+    let folder = Folder::with_demo();
+    let ran = folder.run(&["read", "round.vtt", "--between", "Maren:she", "Quuxbert:he"]);
+    assert!(ran.err.contains("the name Quuxbert is never heard"), "{}", ran.err);
+    assert!(!ran.err.contains("Maren"), "{}", ran.err);
+}
+
+#[test]
+fn talk_after_the_end_is_left_out_and_counted() {
+    let folder = Folder::with_demo();
+    let short = |form| {
+        folder.run(&[
+            "read",
+            "round.vtt",
+            "--between",
+            "Maren:she",
+            "Joaquim:he",
+            "--length",
+            "1:30",
+            "--out",
+            form,
+        ])
+    };
+    let talk = talk::read(demo_talk().as_bytes()).unwrap().talk;
+    let limit = academy::Time::from_millis(95_000);
+    let lines = talk
+        .cues()
+        .iter()
+        .filter(|cue| cue.words.iter().any(|word| word.span.start() >= limit))
+        .count();
+    let ran = short("text");
+    assert!(
+        ran.err.contains(&format!(
+            "grapevine: left out: {lines} lines of talk after the end of the round at 1:30\n"
+        )),
+        "{}",
+        ran.err
+    );
+    let json: serde_json::Value = serde_json::from_str(&short("json").out).unwrap();
+    let note = serde_json::json!({ "kind": "talk_left_out", "lines": lines, "after": 90.0 });
+    assert!(json["notes"].as_array().unwrap().contains(&note));
+    let html = short("html").out;
+    assert!(!html.contains("toreando") && html.contains("knee cut"), "the later talk is gone");
+    // What is said later changes nothing of the round: cut by hand it reads the same.
+    let (before, _) =
+        demo_talk().split_once("\n00:01:4").map(|(a, b)| (a.to_owned(), b.to_owned())).unwrap();
+    let cut = Folder::new();
+    cut.put("round.vtt", before);
+    let again = cut.run(&[
+        "read",
+        "round.vtt",
+        "--between",
+        "Maren:she",
+        "Joaquim:he",
+        "--length",
+        "1:30",
+        "--out",
+        "csv",
+    ]);
+    assert_eq!(again.out, short("csv").out);
+}
+
+#[test]
+fn a_length_before_all_of_the_talk_is_a_slip() {
+    let folder = Folder::new();
+    let late = "[9:30] she passes to side control\n[9:40] armbar from mount and he taps\n";
+    folder.put("round.txt", late);
+    let ran = folder.run(&[
+        "read",
+        "round.txt",
+        "--between",
+        "Petra:she",
+        "Idris:he",
+        "--length",
+        "5:00",
+    ]);
+    assert_eq!((ran.status, ran.out.as_str()), (Some(1), ""));
+    assert_eq!(
+        ran.err,
+        "grapevine: round.txt: all of the talk (2 lines) comes after the end of the round; \
+         is --length right?\n"
+    );
+}
+
+#[test]
+fn the_demo_reads_like_a_coach_s_notes() {
+    let text = Folder::with_demo().demo("read", &[]).good();
+    for line in [
+        "Joaquim pulls closed guard",
+        "Maren opens the guard (De la Riva guard)",
+        "Maren passes to side control: knee cut pass",
+        "Joaquim mounts",
+        "Joaquim turtles",
+        "Maren finishes with the rear naked choke (begun 3:17)",
+    ] {
+        assert!(text.contains(line), "{line}: {text}");
+    }
+    assert!(
+        !text.contains("moves on") && !text.contains("goes for the rear naked choke"),
+        "{text}"
+    );
 }

@@ -221,6 +221,9 @@ pub struct Moment {
     pub chance: f64,
 }
 
+/// Below this share of one athlete it is about even who a moment was by.
+const EVEN: f64 = 0.55;
+
 /// Half-width of the window in which one moment is looked for, in bins.
 const WINDOW: usize = 6;
 
@@ -246,12 +249,30 @@ impl Decoder {
                 let total = windows[centre].max(f64::MIN_POSITIVE);
                 let mean: f64 =
                     window.clone().map(|bin| (bin as f64 + 0.5) * curve[bin]).sum::<f64>() / total;
-                let shares = Athlete::BOTH.map(|athlete| {
-                    let said: f64 = window.clone().map(|bin| at(bin, athlete.index())).sum();
-                    said * could(settings, decoded, mean, kind, athlete)
+                let said = Athlete::BOTH.map(|athlete| -> f64 {
+                    window.clone().map(|bin| at(bin, athlete.index())).sum()
                 });
-                let actor = if shares[0] >= shares[1] { Athlete::First } else { Athlete::Second };
-                let share = shares[actor.index()] / (shares[0] + shares[1]).max(f64::MIN_POSITIVE);
+                let bin = (mean as usize).min(decoded.bins - 1);
+                let row = &decoded.posterior.state_marginal[bin * STATES..(bin + 1) * STATES];
+                let shares = Athlete::BOTH.map(|athlete| {
+                    let could = |state| could(settings, state, kind, athlete);
+                    let could: f64 =
+                        row.iter().enumerate().map(|(s, chance)| chance * could(s)).sum();
+                    said[athlete.index()] * could
+                });
+                let whole = (shares[0] + shares[1]).max(f64::MIN_POSITIVE);
+                let mut actor =
+                    if shares[0] >= shares[1] { Athlete::First } else { Athlete::Second };
+                // Where it is about even, as where the athletes may be swapped, the moments follow
+                // the path, so that the ledger tells one story.
+                if shares[actor.index()] < EVEN * whole {
+                    let state = path_state(&decoded.path, bin);
+                    let on_path = Athlete::BOTH.map(|athlete| {
+                        said[athlete.index()] * could(settings, state, kind, athlete)
+                    });
+                    actor = if on_path[0] >= on_path[1] { Athlete::First } else { Athlete::Second };
+                }
+                let share = shares[actor.index()] / whole;
                 found.push(Moment {
                     seconds: mean * BIN_SECONDS,
                     kind,
@@ -268,29 +289,22 @@ impl Decoder {
     }
 }
 
-/// How well a moment of this kind fits an athlete, by who is on top around that time.
-fn could(
-    settings: &Settings,
-    decoded: &Decoded,
-    bin: f64,
-    kind: EventKind,
-    athlete: Athlete,
-) -> f64 {
-    let bin = (bin as usize).min(decoded.bins - 1);
-    let row = &decoded.posterior.state_marginal[bin * STATES..(bin + 1) * STATES];
-    (row.iter().enumerate())
-        .map(|(state, chance)| {
-            let (position, top) = crate::grammar::meaning(state);
-            let share = match top {
-                None => 0.5,
-                Some(top) => {
-                    let by_top = settings.share_of_top(kind, position);
-                    if top == athlete { by_top } else { 1.0 - by_top }
-                }
-            };
-            chance * share
-        })
-        .sum()
+/// The path's state in a bin.
+fn path_state(path: &Path, bin: usize) -> usize {
+    let after = path.segments.partition_point(|segment| segment.end <= bin);
+    path.segments.get(after).map_or(STANDING, |segment| segment.state)
+}
+
+/// How well a moment of this kind fits an athlete in a state, by who is on top in it.
+fn could(settings: &Settings, state: usize, kind: EventKind, athlete: Athlete) -> f64 {
+    let (position, top) = crate::grammar::meaning(state);
+    match top {
+        None => 0.5,
+        Some(top) => {
+            let by_top = settings.share_of_top(kind, position);
+            if top == athlete { by_top } else { 1.0 - by_top }
+        }
+    }
 }
 
 /// Sums over the window around each bin.

@@ -3,13 +3,14 @@
 use academy::{Answer, Ledger, LedgerError, Round, Span, Time};
 use talk::{Lexicon, Talk};
 
+use crate::answers::bin_of;
 use crate::decoder::{Decoded, Decoder, Heard};
-use crate::grammar::Grammar;
+use crate::grammar::{Grammar, STATES, state};
 use crate::identity::{identity_questions, swapped};
 use crate::ledger::ledger;
 use crate::mention::{Mention, mentions};
 use crate::parameters::{ReaderModel, Settings, SettingsError};
-use crate::questions::{Question, questions};
+use crate::questions::{Choice, Question, questions};
 use crate::reader::parameters_file::ParametersError;
 use crate::semi_markov::{DecodeError, ModelError, Workspace};
 use crate::spare::Spare;
@@ -64,6 +65,37 @@ pub struct Understood {
     decoded: Decoded,
     answers: Vec<Answer>,
 }
+
+impl Understood {
+    /// A question with the chances that are shown for it, likeliest choice first: what the ledger
+    /// says has the ledger's confidence, and the others share what is left as they do at that
+    /// moment. So that one moment has one number, whether it is listed, drawn or asked about.
+    #[must_use]
+    pub fn as_shown(&self, question: &Question) -> Question {
+        let mut shown = question.clone();
+        let is_state = |choice: &Choice| matches!(choice.answer, Answer::State { .. });
+        let Some(spell) =
+            self.ledger.spell_at(question.time).filter(|_| question.choices.iter().all(is_state))
+        else {
+            return shown;
+        };
+        let Some(state) = state(spell.position, spell.top) else { return shown };
+        let bin = bin_of(question.time, self.decoded.bins);
+        let own = self.decoded.posterior.state_marginal[bin * STATES + state];
+        let scale = (1.0 - spell.confidence) / (1.0 - own).max(f64::MIN_POSITIVE);
+        for choice in &mut shown.choices {
+            let own = matches!(choice.answer, Answer::State { position, top, .. }
+                if (position, top) == (spell.position, spell.top));
+            choice.probability =
+                if own { spell.confidence } else { (choice.probability * scale).clamp(0.0, 1.0) };
+        }
+        shown.choices.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+        shown
+    }
+}
+
+/// Questions of which those worth it are told.
+const WEIGHED: usize = 8;
 
 /// Two moments nearer than this are one to ask about.
 const SAME_MOMENT_MILLIS: u64 = 2_000;
@@ -123,9 +155,10 @@ impl RoundReader {
         Ok(Understood { ledger, swapped, decoded, answers: answers.to_vec() })
     }
 
-    /// At most `most` questions about an understood round, in the order in which to ask them: who
-    /// is who comes first, where the athletes may be swapped; then what settles most. None is
-    /// about a moment near one of those `passed` over.
+    /// Questions about an understood round whose answers are each expected to mend `least` seconds
+    /// of the ledger, in the order in which to ask them: who is who comes first, where the
+    /// athletes may be swapped; then what settles most. None is about a moment near one of those
+    /// `passed` over. Few at a time: the next answer changes what is open.
     ///
     /// # Errors
     /// Those of decoding; none is known for what was understood before.
@@ -134,27 +167,30 @@ impl RoundReader {
         heard: &Heard,
         understood: &Understood,
         passed: &[Time],
-        most: usize,
+        least: f64,
     ) -> Result<Vec<Question>, UnderstandError> {
         let Understood { decoded, answers, .. } = understood;
-        let mut workspace = Workspace::new();
         let far =
             |question: &Question, other: &Time| other.distance(question.time) >= SAME_MOMENT_MILLIS;
         let new = |question: &Question| passed.iter().all(|other| far(question, other));
-        let mut asked: Vec<Question> = Vec::new();
-        if !understood.swapped.is_empty() {
-            let who = identity_questions(&self.decoder, heard, decoded, answers, &mut workspace);
-            // One answer settles most of it; whether another is needed shows afterwards.
-            asked.extend(who.into_iter().find(new));
-        }
-        let more = most + passed.len();
-        for question in questions(&self.decoder, heard, decoded, answers, more, &mut workspace)? {
-            if new(&question) && asked.iter().all(|other| far(&question, &other.time)) {
-                asked.push(question);
+        self.spare.lend(|workspace| {
+            let mut asked: Vec<Question> = Vec::new();
+            if !understood.swapped.is_empty() {
+                let who = identity_questions(&self.decoder, heard, decoded, answers, workspace);
+                // One answer settles much of it; whether another is needed shows afterwards.
+                asked.extend(who.into_iter().find(new));
             }
-        }
-        asked.truncate(most);
-        Ok(asked)
+            let most = WEIGHED + passed.len();
+            for question in questions(&self.decoder, heard, decoded, answers, most, workspace)? {
+                if new(&question) && asked.iter().all(|other| far(&question, &other.time)) {
+                    asked.push(question);
+                }
+            }
+            asked.retain(|question| {
+                seconds_mended(&self.decoder, heard, decoded, answers, question, workspace) >= least
+            });
+            Ok(asked)
+        })
     }
 
     /// Seconds of the ledger that the answer to a question is expected to mend; see

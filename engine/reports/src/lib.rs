@@ -11,6 +11,7 @@ mod page;
 mod page_style;
 mod round_text;
 mod svg;
+mod telling;
 mod terminal;
 mod tide;
 mod tide_marks;

@@ -1,13 +1,14 @@
 //! One round as one self-contained page: the tide, the talk beside what was understood of it, and
 //! the questions left open. It loads nothing, runs no script, and can be sent by mail.
 
-use academy::{Athlete, Ledger, Round, Time};
+use academy::{Athlete, Ledger, Note, Round, Time};
 
 use crate::markup::Element;
 use crate::moments::moments;
 use crate::page_style::STYLE;
-use crate::round_text::{OpenQuestion, sentence};
+use crate::round_text::OpenQuestion;
 use crate::svg;
+use crate::telling::sentence;
 use crate::tide::{Drawing, TideWidth, accent, draw};
 use crate::wording;
 
@@ -52,6 +53,8 @@ pub struct RoundPage<'a> {
     pub round: &'a Round,
     /// What happened in it.
     pub ledger: &'a Ledger,
+    /// What is to note about it before relying on it.
+    pub notes: &'a [Note],
     /// The talk over it, by time.
     pub talk: &'a [TalkLine],
     /// What is still open, the most telling question first.
@@ -100,9 +103,13 @@ pub fn round_page(page: &RoundPage<'_>) -> String {
 fn header(page: &RoundPage<'_>) -> Element {
     let about =
         format!("{}, {}", wording::capital(wording::kind(page.round.kind())), page.round.length());
+    let notes = page.notes.iter().map(|note| {
+        Element::new("p").class("remark").with("role", "note").text(wording::note(page.round, note))
+    });
     Element::new("header")
         .child(Element::new("h1").text(wording::pair(page.round)))
         .child(Element::new("p").class("soft").text(about))
+        .children(notes)
 }
 
 /// The tide twice, drawn for a wide and for a narrow screen; the style sheet shows one of them.
@@ -128,10 +135,7 @@ fn place_in_talk(talk: &[TalkLine], time: Time) -> Option<usize> {
 
 fn ledger_section(page: &RoundPage<'_>) -> Element {
     let entries = moments(page.ledger).into_iter().map(|moment| {
-        let top = match moment.spell {
-            Some(spell) => spell.top,
-            None => moment.event.and_then(|event| event.actor),
-        };
+        let top = moment.athlete();
         let sign = match (moment.spell.is_some(), top) {
             (true, Some(Athlete::First)) => "\u{25b2}",
             (true, Some(Athlete::Second)) => "\u{25bc}",

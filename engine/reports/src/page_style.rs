@@ -20,6 +20,8 @@ h1 { font-size: 1.75rem }
 h2 { font-size: 1.25rem }
 p { margin: 0.25rem 0 0.75rem }
 .soft { color: var(--quiet); font-size: 0.9rem }
+.remark { border-left: 4px solid var(--second); background: var(--sheet); margin: 0.75rem 0;
+  padding: 0.5rem 0.75rem }
 a { color: inherit }
 :focus-visible { outline: 3px solid var(--focus); outline-offset: 2px; border-radius: 2px }
 .picture { margin: 0.5rem 0 1.5rem }

@@ -1,9 +1,10 @@
 //! A round as text: the tide in characters, then what happened as a coach would read it out, then
 //! what is left open.
 
-use academy::{Ledger, Round, Time};
+use academy::{Athlete, Ledger, Note, Round, Time};
 
-use crate::moments::{Moment, moments};
+use crate::moments::moments;
+use crate::telling::sentence;
 use crate::terminal::{TextStyle, safe, width, wrap};
 use crate::tide_text::tide_text;
 use crate::wording;
@@ -19,16 +20,24 @@ pub struct OpenQuestion {
     pub choices: Vec<(String, f64)>,
 }
 
-/// The whole report for a terminal.
+/// The whole report for a terminal, what is to note about it near the top.
 #[must_use]
 pub fn round_text(
     round: &Round,
     ledger: &Ledger,
+    notes: &[Note],
     questions: &[OpenQuestion],
     style: TextStyle,
 ) -> String {
     let mut out = style.bold(&safe(&wording::heading(round)));
     out.push_str("\n\n");
+    for note in notes {
+        for line in wrap(&safe(&wording::note(round, note)), style.columns()) {
+            out.push_str(&style.bold(&line));
+            out.push('\n');
+        }
+        out.push('\n');
+    }
     out.push_str(&tide_text(round, ledger, style));
     out.push('\n');
     out.push_str(&ledger_text(round, ledger, style));
@@ -52,11 +61,8 @@ pub fn ledger_text(round: &Round, ledger: &Ledger, style: TextStyle) -> String {
     for moment in moments(ledger) {
         let (time, text) = (moment.time.to_string(), safe(&sentence(round, &moment)));
         let sure = wording::percent(moment.confidence());
-        let athlete = match (moment.spell, moment.event) {
-            (Some(spell), _) => spell.top,
-            (None, event) => event.and_then(|event| event.actor),
-        };
-        let sign = match (moment.spell, athlete.map(academy::Athlete::index)) {
+        let athlete = moment.athlete();
+        let sign = match (moment.spell, athlete.map(Athlete::index)) {
             (Some(_), Some(0)) => "▲",
             (Some(_), Some(_)) => "▼",
             (Some(_), None) => "─",
@@ -65,26 +71,6 @@ pub fn ledger_text(round: &Round, ledger: &Ledger, style: TextStyle) -> String {
         hanging(&mut out, &time, &style.accent(athlete, sign), &text, &sure, style);
     }
     out
-}
-
-/// "Petra passes: back step pass → side control, Petra on top"
-pub(crate) fn sentence(round: &Round, moment: &Moment<'_>) -> String {
-    if moment.spell.is_some_and(|spell| spell.position == academy::Position::Reset) {
-        return "Pause until both start again".to_owned();
-    }
-    let state = moment.spell.map(|spell| wording::spell(round, spell));
-    let event = moment.event.map(|event| match moment.spell {
-        // "moves on: knee on belly → knee on belly" would say it twice.
-        Some(spell) if event.technique.as_deref() == Some(spell.position.name()) => {
-            wording::event(round, &academy::Event { technique: None, ..event.clone() })
-        }
-        _ => wording::event(round, event),
-    });
-    match (event, state) {
-        (Some(event), Some(state)) => format!("{event} → {state}"),
-        (Some(event), None) => event,
-        (None, state) => wording::capital(&state.unwrap_or_default()),
-    }
 }
 
 /// One entry: a time, a sign, text that hangs beside both, a number at the right edge.

@@ -53,18 +53,27 @@ pub(crate) fn width(text: &str) -> usize {
     UnicodeWidthStr::width(text)
 }
 
-/// Breaks a text at spaces into lines of at most `columns`; a longer word gets a line of its own.
+/// Breaks a text at spaces into lines of at most `columns`, but not between a number and its per
+/// cent sign; a longer word gets a line of its own.
 pub(crate) fn wrap(text: &str, columns: usize) -> Vec<String> {
-    let mut lines = vec![String::new()];
+    let mut words: Vec<String> = Vec::new();
     for word in text.split(' ') {
-        let Some(line) = lines.last_mut() else { break };
-        if line.is_empty() {
-            line.push_str(word);
-        } else if width(line) + 1 + width(word) <= columns {
-            line.push(' ');
-            line.push_str(word);
-        } else {
-            lines.push(word.to_owned());
+        match words.last_mut() {
+            Some(number) if word.starts_with('%') => {
+                number.push(' ');
+                number.push_str(word);
+            }
+            _ => words.push(word.to_owned()),
+        }
+    }
+    let mut lines: Vec<String> = Vec::new();
+    for word in words {
+        match lines.last_mut() {
+            Some(line) if width(line) + 1 + width(&word) <= columns => {
+                line.push(' ');
+                line.push_str(&word);
+            }
+            _ => lines.push(word),
         }
     }
     lines
@@ -78,6 +87,7 @@ mod tests {
     fn wraps_at_spaces_and_counts_columns_not_bytes() {
         assert_eq!(wrap("one two three", 7), ["one two", "three"]);
         assert_eq!(wrap("", 7), [""]);
+        assert_eq!(wrap("half 67 %; open", 8), ["half", "67 %;", "open"]);
         assert_eq!(wrap("unbreakable", 3), ["unbreakable"]);
         // Each of these signs fills two columns.
         assert_eq!(wrap("袈裟固 め", 6), ["袈裟固", "め"]);

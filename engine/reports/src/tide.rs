@@ -133,7 +133,7 @@ pub(crate) fn draw(round: &Round, ledger: &Ledger, drawing: &Drawing<'_>) -> Ele
         .child(band(round, ledger, &layout, drawing))
         .child(position_names(ledger, &layout))
         .child(time_axis(&layout, axis))
-        .child(tide_marks::draw(round, &marks, &layout, drawing))
+        .child(tide_marks::draw(round, ledger, &marks, &layout, drawing))
         .child(legend.element)
 }
 

@@ -3,6 +3,8 @@
 use academy::{Athlete, Event, EventKind, Ledger, Round, Time};
 
 use crate::markup::{Element, number};
+use crate::moments::{moments, telling};
+use crate::telling::sentence;
 use crate::tide::{Drawing, Layout, UNSURE_BELOW, accent, label, linked, text_width};
 use crate::wording;
 
@@ -103,10 +105,12 @@ pub(crate) fn rows(marks: &[Mark<'_>], athlete: Athlete) -> usize {
 
 pub(crate) fn draw(
     round: &Round,
+    ledger: &Ledger,
     marks: &[Mark<'_>],
     layout: &Layout,
     drawing: &Drawing<'_>,
 ) -> Element {
+    let moments = moments(ledger);
     let mut group = Element::new("g");
     for mark in marks {
         let distance = layout.reach + 6.0 + ROW_HEIGHT * (mark.row as f64 + 0.5);
@@ -117,12 +121,14 @@ pub(crate) fn draw(
             group = group.child(Element::new("path").class("tap").with("d", line));
         }
         let time: Time = mark.event.time;
-        let unsure = if mark.event.confidence < UNSURE_BELOW { ", unsure" } else { "" };
-        let title = format!(
-            "{time}: {} ({}{unsure})",
-            wording::event(round, mark.event),
-            wording::percent(mark.event.confidence)
-        );
+        // The words and the number of the list, which tells an event with what it led to.
+        let moment = telling(&moments, mark.event);
+        let (at, words, confidence) = match moment {
+            Some(moment) => (moment.time, sentence(round, moment), moment.confidence()),
+            None => (time, wording::event(round, mark.event), mark.event.confidence),
+        };
+        let unsure = if confidence < UNSURE_BELOW { ", unsure" } else { "" };
+        let title = format!("{at}: {words} ({}{unsure})", wording::percent(confidence));
         let drawn = Element::new("g")
             .child(Element::new("title").text(title))
             .child(

@@ -32,7 +32,8 @@ pub(crate) fn tide_text(round: &Round, ledger: &Ledger, style: TextStyle) -> Str
     };
     let [first, second] = Athlete::BOTH.map(|athlete| safe(round.name(athlete)));
     line(style.accent(Some(Athlete::First), &format!("▲ {first} on top")));
-    line(marks(ledger, Athlete::First, end, columns, style));
+    let lanes = Athlete::BOTH.map(|side| marks(ledger, side, end, columns));
+    line(style.accent(Some(Athlete::First), &lanes[0]));
     for row in (1..=ROWS).rev() {
         line(band_row(&spells, Athlete::First, row, style));
     }
@@ -40,11 +41,11 @@ pub(crate) fn tide_text(round: &Round, ledger: &Ledger, style: TextStyle) -> Str
     for row in 1..=ROWS {
         line(band_row(&spells, Athlete::Second, row, style));
     }
-    line(marks(ledger, Athlete::Second, end, columns, style));
+    line(style.accent(Some(Athlete::Second), &lanes[1]));
     line(style.accent(Some(Athlete::Second), &format!("▼ {second} on top")));
     line(time_axis(end, columns));
-    let legend = "▲▼ came to the top  ◇ submission  ○ let go  ◆ tap  × tried, did not work";
-    for part in crate::terminal::wrap(legend, style.columns()) {
+    let pale = |spell: &&Spell| spell.confidence < UNSURE_BELOW && fills_a_row(spell);
+    for part in legend(&lanes, spells.iter().flatten().any(pale), style) {
         line(style.faint(&part));
     }
     out
@@ -96,8 +97,44 @@ fn band_row(spells: &[Option<&Spell>], side: Athlete, row: usize, style: TextSty
     style.accent(Some(side), &text) + "  " + &style.faint(LEVEL_NAMES[row - 1])
 }
 
+/// Whether a spell's band is deep enough to fill a whole row, which then shows if it is unsure.
+fn fills_a_row(spell: &Spell) -> bool {
+    spell.top.is_some() && depth(spell.position).round() as usize >= 2
+}
+
+/// What the symbols mean that occur, in lines that keep each symbol with its meaning.
+fn legend(lanes: &[String; 2], unsure: bool, style: TextStyle) -> Vec<String> {
+    const SIGNS: [(char, &str); 4] =
+        [('◇', "submission"), ('○', "let go"), ('◆', "tap"), ('×', "tried, did not work")];
+    let occurs = |sign: char| lanes.iter().any(|lane| lane.contains(sign));
+    let to_the_top: String = ['▲', '▼'].into_iter().filter(|sign| occurs(*sign)).collect();
+    let mut parts = Vec::new();
+    if !to_the_top.is_empty() {
+        parts.push(format!("{to_the_top} came to the top"));
+    }
+    parts.extend(
+        (SIGNS.iter())
+            .filter(|(sign, _)| occurs(*sign))
+            .map(|(sign, meaning)| format!("{sign} {meaning}")),
+    );
+    if unsure {
+        parts.push("▒ unsure".to_owned());
+    }
+    let mut lines: Vec<String> = Vec::new();
+    for part in parts {
+        match lines.last_mut() {
+            Some(line) if width(line) + 2 + width(&part) <= style.columns() => {
+                line.push_str("  ");
+                line.push_str(&part);
+            }
+            _ => lines.push(part),
+        }
+    }
+    lines
+}
+
 /// One lane of marks; of several in one column the weightiest shows.
-fn marks(ledger: &Ledger, side: Athlete, end: Time, columns: usize, style: TextStyle) -> String {
+fn marks(ledger: &Ledger, side: Athlete, end: Time, columns: usize) -> String {
     let mut lane = vec![(0, ' '); columns];
     for event in ledger.events() {
         let (weight, sign, owner) = match event.kind {
@@ -116,8 +153,7 @@ fn marks(ledger: &Ledger, side: Athlete, end: Time, columns: usize, style: TextS
             *place = (weight, sign);
         }
     }
-    let text: String = lane.into_iter().map(|(_, sign)| sign).collect();
-    style.accent(Some(side), &text)
+    lane.into_iter().map(|(_, sign)| sign).collect()
 }
 
 /// Times below the band, each starting at its column.

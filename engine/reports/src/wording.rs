@@ -1,7 +1,7 @@
 //! What people read about spells and events: the same words in the terminal, the picture and the
 //! page.
 
-use academy::{Athlete, Event, EventKind, Position, Round, RoundKind, Spell};
+use academy::{Athlete, Event, EventKind, Note, Position, Round, RoundKind, Span, Spell};
 
 /// "Petra and Idris, flow roll, 5:00"
 #[must_use]
@@ -63,7 +63,7 @@ pub fn event(round: &Round, event: &Event) -> String {
     if event.kind == EventKind::Reset {
         return "Both start again".to_owned();
     }
-    let who = event.actor.map_or("Somebody", |actor| round.name(actor));
+    let who = event.actor.map_or("One of them", |actor| round.name(actor));
     let other = event.actor.map_or("the other", |actor| round.name(actor.other()));
     let plain = match event.kind {
         EventKind::Takedown => format!("{who} takes {other} down"),
@@ -103,7 +103,8 @@ pub fn event(round: &Round, event: &Event) -> String {
 }
 
 /// "82 %". What is nearly sure or nearly impossible is said so: nothing heard is ever certain.
-pub(crate) fn percent(probability: f64) -> String {
+#[must_use]
+pub fn percent(probability: f64) -> String {
     match probability {
         p if p > 0.99 => "> 99 %".to_owned(),
         p if p < 0.01 => "< 1 %".to_owned(),
@@ -111,10 +112,59 @@ pub(crate) fn percent(probability: f64) -> String {
     }
 }
 
+/// A remark about the whole, as a sentence or two.
+#[must_use]
+pub fn note(round: &Round, note: &Note) -> String {
+    match note {
+        Note::MayBeSwapped { stretches } => format!(
+            "The two athletes may be swapped: {} the positions are clear, but the talk hardly \
+             tells who is who. The first open questions settle that.",
+            stretches_in_words(stretches)
+        ),
+        Note::NameNotHeard { athlete } => format!(
+            "The name {} is never heard in the talk: is that what the coach says?",
+            round.name(*athlete)
+        ),
+        Note::TalkLeftOut { lines, after } => {
+            let lines = if *lines == 1 { "1 line".to_owned() } else { format!("{lines} lines") };
+            format!("Left out: {lines} of talk after the end of the round at {after}.")
+        }
+    }
+}
+
+/// "from 0:14 to 2:00 and from 3:10 to 5:00"; of more than three only how many.
+fn stretches_in_words(stretches: &[Span]) -> String {
+    const MOST_LISTED: usize = 3;
+    let from_to = |span: &Span| format!("from {} to {}", span.start(), span.end());
+    match stretches {
+        [] => "here and there".to_owned(),
+        [first, .., last] if stretches.len() > MOST_LISTED => {
+            format!("in {} stretches between {} and {}", stretches.len(), first.start(), last.end())
+        }
+        [firsts @ .., last] => {
+            let mut text = firsts.iter().map(from_to).collect::<Vec<_>>().join(", ");
+            if !firsts.is_empty() {
+                text.push_str(" and ");
+            }
+            text + &from_to(last)
+        }
+    }
+}
+
 /// "half guard, Petra on top 62 %; mount, Petra on top 20 %"
 pub(crate) fn choices(choices: &[(String, f64)]) -> String {
     let choice = |(text, chance): &(String, f64)| format!("{text} {}", percent(*chance));
     choices.iter().map(choice).collect::<Vec<_>>().join("; ")
+}
+
+/// A sentence as it goes on after another word: "One of them" becomes "one of them", a name stays.
+pub(crate) fn in_sentence(text: &str) -> String {
+    for words in ["One of them ", "Both "] {
+        if let Some(rest) = text.strip_prefix(words) {
+            return words.to_lowercase() + rest;
+        }
+    }
+    text.to_owned()
 }
 
 /// The text with its first letter in upper case.

@@ -82,13 +82,13 @@ proptest! {
         prop_assert!(!text.chars().any(|c| c.is_control() && c != '\n'));
         let told = text.lines().filter(|line| line.ends_with('%')).count();
         prop_assert!(told >= ledger.spells().len().max(ledger.events().len()));
-        prop_assert!(reports::round_text(&round, &ledger, &[], style).contains(&text));
+        prop_assert!(reports::round_text(&round, &ledger, &[], &[], style).contains(&text));
     }
 
     #[test]
     fn pages_and_tables_read_back(round in rounds(), ledger in ledgers()) {
         let Some(round) = round else { return Ok(()) };
-        let page = RoundPage { round: &round, ledger: &ledger, talk: &[], questions: &[] };
+        let page = RoundPage { round: &round, ledger: &ledger, notes: &[], talk: &[], questions: &[] };
         let options = roxmltree::ParsingOptions { allow_dtd: true, ..Default::default() };
         prop_assert!(roxmltree::Document::parse_with_options(&reports::round_page(&page), options).is_ok());
 

@@ -1,6 +1,8 @@
 //! A short invented round, by hand.
 
-use academy::{Athlete, Event, EventKind, Ledger, Person, Position, Pronoun, Round, RoundKind};
+use academy::{
+    Athlete, Event, EventKind, Ledger, Note, Person, Position, Pronoun, Round, RoundKind,
+};
 use academy::{Source, Span, Spell, Time};
 use reports::{Meant, OpenQuestion, TalkLine, TalkPiece};
 
@@ -43,6 +45,7 @@ pub(crate) fn ledger() -> Ledger {
         (47_000, EventKind::Reversal, Some(Second), Some("bridge and roll"), 0.78),
         (60_000, EventKind::BackTake, Some(Second), None, 0.7),
         (70_000, EventKind::SubmissionAttempt, None, None, 0.6),
+        (72_500, EventKind::SubmissionAttempt, Some(Second), Some("rear naked choke"), 0.9),
         (77_500, EventKind::Tap, Some(First), Some("rear naked choke"), 0.95),
         (78_000, EventKind::Reset, None, None, 0.9),
     ]
@@ -55,6 +58,20 @@ pub(crate) fn ledger() -> Ledger {
         source: Source::Talk,
     });
     Ledger::new(spells, events.into()).expect("a ledger")
+}
+
+pub(crate) fn notes() -> Vec<Note> {
+    let at = Time::from_millis;
+    vec![
+        Note::MayBeSwapped {
+            stretches: vec![
+                Span::between(at(5_400), at(21_700)),
+                Span::between(at(47_600), at(78_000)),
+            ],
+        },
+        Note::NameNotHeard { athlete: Second },
+        Note::TalkLeftOut { lines: 2, after: at(90_000) },
+    ]
 }
 
 pub(crate) fn talk() -> Vec<TalkLine> {

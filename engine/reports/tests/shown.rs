@@ -1,18 +1,21 @@
 //! What is shown of the sample round, held as files to look at.
 
+use academy::{EventKind, Ledger, Spell};
 use reports::{RoundPage, TextStyle, TideWidth};
 
 use crate::sample;
 
 fn text(colour: bool) -> String {
     let style = TextStyle { columns: 80, colour };
-    reports::round_text(&sample::round(), &sample::ledger(), &sample::questions(), style)
+    let (round, ledger, notes) = (sample::round(), sample::ledger(), sample::notes());
+    reports::round_text(&round, &ledger, &notes, &sample::questions(), style)
 }
 
 fn page() -> String {
     reports::round_page(&RoundPage {
         round: &sample::round(),
         ledger: &sample::ledger(),
+        notes: &sample::notes(),
         talk: &sample::talk(),
         questions: &sample::questions(),
     })
@@ -43,8 +46,8 @@ fn colour_changes_nothing_but_the_colour() {
 fn text_keeps_to_the_width() {
     for columns in [40, 60, 80, 120] {
         let style = TextStyle { columns, colour: false };
-        let text =
-            reports::round_text(&sample::round(), &sample::ledger(), &sample::questions(), style);
+        let (round, ledger, notes) = (sample::round(), sample::ledger(), sample::notes());
+        let text = reports::round_text(&round, &ledger, &notes, &sample::questions(), style);
         for line in text.lines() {
             assert!(line.chars().count() <= columns, "{columns}: {line}");
         }
@@ -123,4 +126,59 @@ fn what_was_heard_is_shown_as_text_only() {
     assert!(page.contains("(heard: iters)"));
     assert!(page.contains("(heard: camera, taught)"));
     assert!(page.contains("on Monday &lt;all of you&gt; &amp; it shows"));
+}
+
+#[test]
+fn the_legend_explains_what_occurs_and_nothing_else() {
+    let style = TextStyle { columns: 80, colour: false };
+    let (round, full) = (sample::round(), sample::ledger());
+    let legend = |ledger: &Ledger| {
+        let text = reports::round_text(&round, ledger, &[], &[], style);
+        let lines: Vec<&str> = text.lines().skip_while(|line| !line.starts_with("0:00")).collect();
+        lines[1..].iter().take_while(|line| !line.is_empty()).copied().collect::<Vec<_>>().join(" ")
+    };
+    assert_eq!(
+        legend(&full),
+        "▼ came to the top  ◇ submission  ○ let go  ◆ tap  × tried, did not work ▒ unsure"
+    );
+    let sure = |spell: &Spell| Spell { confidence: 0.9, ..spell.clone() };
+    let spells: Vec<Spell> = full.spells().iter().map(sure).collect();
+    let quiet = Ledger::new(spells.clone(), Vec::new()).unwrap();
+    assert_eq!(legend(&quiet), "");
+    let taps = full.events().iter().filter(|event| event.kind == EventKind::Tap).cloned();
+    assert_eq!(legend(&Ledger::new(spells, taps.collect()).unwrap()), "◆ tap");
+}
+
+#[test]
+fn one_moment_has_one_number() {
+    let (round, ledger) = (sample::round(), sample::ledger());
+    let text = reports::ledger_text(&round, &ledger, TextStyle { columns: 80, colour: false });
+    let svg = reports::tide(&round, &ledger, TideWidth::Laptop);
+    // The pass at 0:30 has 85 %, the side control that it leads to 82 %: the list, the band and
+    // the mark say 82 %.
+    assert!(text.contains("Petra passes to side control: back step pass                     82 %"));
+    assert!(svg.contains("0:30: Petra passes to side control: back step pass (82 %)"));
+    assert!(svg.contains("0:30 to 0:47: side control, Petra on top (82 %)"));
+    assert!(!text.contains("85 %") && !svg.contains("85 %"));
+}
+
+#[test]
+fn an_attempt_and_its_tap_are_one_line() {
+    let finish = "Idris finishes with the rear naked choke (begun 1:12)";
+    assert!(text(false).contains(finish) && page().contains(finish));
+    assert!(!text(false).contains("goes for the rear naked choke"));
+    assert!(!text(false).contains("taps to"));
+    // The table keeps both.
+    let table = reports::ledger_csv(&sample::round(), &sample::ledger());
+    assert!(table.contains("1:12,submission_attempt,Idris,rear naked choke"));
+    assert!(table.contains("1:17,tap,Petra,rear naked choke"));
+}
+
+#[test]
+fn what_is_to_note_stands_above_the_picture() {
+    let (text, page) = (text(false), page());
+    for note in ["The two athletes may be swapped: ", "The name Idris is never heard in the talk"] {
+        assert!(text.find(note).unwrap() < text.find("▲ Petra on top").unwrap());
+        assert!(page.find(note).unwrap() < page.find("<svg").unwrap());
+    }
 }

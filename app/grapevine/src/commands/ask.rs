@@ -5,20 +5,23 @@ use std::path::Path;
 
 use academy::{Answer, Round, Span, Time};
 use decode::decoder::Heard;
-use decode::{Question, RoundReader};
+use decode::worth::WORTH_ASKING;
+use decode::{Question, RoundReader, UnderstandError, Understood};
+use reports::wording;
 use talk::{Lexicon, Talk};
 
 use super::error::CommandError;
 use crate::arguments::AskArguments;
-use crate::{answers_beside, shown, talk_file, terminal};
+use crate::prompt::{self, Reply};
+use crate::talk_file::{self, RoundTalk};
+use crate::{answers_beside, shown, terminal};
 
 pub(crate) fn run(arguments: &AskArguments) -> Result<(), CommandError> {
     let path = &arguments.round.talk;
     if talk_file::is_standard_input(path) {
         return Err(CommandError::AskFromStandardInput);
     }
-    let reading = talk_file::read(path, arguments.round.length)?;
-    let round = arguments.round.round(reading.talk.end())?;
+    let RoundTalk { round, talk, left_out } = talk_file::read_round(&arguments.round)?;
     let name = talk_file::name(path);
     let place = answers_beside::place(path, arguments.answers.as_deref())
         .ok_or(CommandError::AskFromStandardInput)?;
@@ -27,21 +30,36 @@ pub(crate) fn run(arguments: &AskArguments) -> Result<(), CommandError> {
         let count = shown::answers(answers.len());
         terminal::write(&format!("Going on from {count} kept in {}.\n", place.display()))?;
     }
-    let before = answers.len();
+    let before = answers.clone();
     let reader = RoundReader::builtin(Lexicon::builtin())?;
-    let heard = reader.hear(&reading.talk, &round);
-    let corrected = talk::correct(&reading.talk, &shown::corrections(&reading.talk, &heard.seen));
-    let asking =
-        Asking { reader: &reader, heard: &heard, talk: &corrected, round: &round, place: &place };
-    let answers = asking.ask(answers, &mut io::stdin().lock())?;
-    let given = answers.len() - before;
-    let told = match given {
-        0 => "No new answers.\n".to_owned(),
-        _ => format!(
-            "{} kept in {}. `grapevine read {name}` uses them.\n",
-            shown::answers(given),
-            place.display()
-        ),
+    let heard = reader.hear(&talk, &round);
+    let understood = reader.understand(&heard, &round, &answers)?;
+    for note in shown::notes(&heard.seen, &understood, left_out) {
+        terminal::remark(&wording::note(&round, &note));
+    }
+    let corrected = talk::correct(&talk, &shown::corrections(&talk, &heard.seen));
+    let mut asking = Asking {
+        reader: &reader,
+        heard: &heard,
+        talk: &corrected,
+        round: &round,
+        place: &place,
+        all: arguments.all,
+        answers,
+        passed: Vec::new(),
+        understood,
+        earlier: Vec::new(),
+    };
+    asking.ask(&mut io::stdin().lock())?;
+    let answers = asking.answers;
+    let told = if answers == before {
+        "No new answers.\n".to_owned()
+    } else if answers.is_empty() {
+        "No answers are kept.\n".to_owned()
+    } else {
+        let (count, place) = (shown::answers(answers.len()), place.display());
+        let keeps = if answers.len() == 1 { "is" } else { "are" };
+        format!("{count} {keeps} kept in {place}. `grapevine read {name}` uses them.\n")
     };
     terminal::write(&told)
 }
@@ -53,96 +71,104 @@ struct Asking<'a> {
     talk: &'a Talk,
     round: &'a Round,
     place: &'a Path,
-}
-
-/// What a person typed.
-enum Reply {
-    Choice(usize),
-    Nothing,
-    Skip,
-    Stop,
+    /// Whether to ask on however little it would settle.
+    all: bool,
+    answers: Vec<Answer>,
+    /// Moments that were passed over, or at which nothing changed: asked once is enough.
+    passed: Vec<Time>,
+    /// The round with the answers so far.
+    understood: Understood,
+    /// Answers and moments passed over, before each reply of this sitting.
+    earlier: Vec<(Vec<Answer>, Vec<Time>)>,
 }
 
 impl Asking<'_> {
-    /// Asks until there is nothing to ask or the person stops; every answer is kept at once.
-    fn ask(
-        &self,
-        mut answers: Vec<Answer>,
-        input: &mut impl BufRead,
-    ) -> Result<Vec<Answer>, CommandError> {
-        // Moments that were passed over, or at which nothing happened: asked once is enough.
-        let mut passed: Vec<Time> = Vec::new();
-        loop {
-            let most = passed.len() + 1;
-            let questions = self.reader.questions(self.heard, &answers, most)?;
-            let known = |open: &Question| {
-                passed.iter().any(|time| time.distance(open.time) < shown::SAME_MOMENT_MILLIS)
-            };
-            let Some(question) = questions.into_iter().find(|open| !known(open)) else {
-                terminal::write("Nothing more to ask.\n")?;
-                return Ok(answers);
-            };
-            terminal::write(&self.show(&question))?;
-            match reply(&question, input)? {
-                Reply::Choice(index) => answers.push(question.choices[index].answer.clone()),
+    /// Asks until nothing worth it is left or the person stops; every answer is kept at once.
+    fn ask(&mut self, input: &mut impl BufRead) -> Result<(), CommandError> {
+        while let Some(question) = self.next()? {
+            let question = self.understood.as_shown(&question);
+            let said = shown::said_around(self.talk, question.time);
+            match prompt::ask(self.round, &question, &said, input)? {
+                Reply::Answer(answer) => {
+                    self.remember();
+                    self.answers.push(answer);
+                    self.take_in()?;
+                }
                 Reply::Nothing => {
-                    passed.push(question.time);
-                    answers.push(nothing(&question));
+                    self.remember();
+                    self.passed.push(question.time);
+                    self.answers.push(nothing(&question));
+                    self.take_in()?;
                 }
-                Reply::Skip => {
-                    passed.push(question.time);
-                    continue;
+                Reply::Unknown => {
+                    self.remember();
+                    self.passed.push(question.time);
                 }
-                Reply::Stop => return Ok(answers),
+                Reply::Back => self.back()?,
+                Reply::Stop => return Ok(()),
             }
-            answers_beside::save(self.place, self.round, &answers)?;
+        }
+        Ok(())
+    }
+
+    /// The next question that is worth asking. Says so where there is none.
+    fn next(&self) -> Result<Option<Question>, CommandError> {
+        let least = if self.all { 0.0 } else { WORTH_ASKING };
+        let (heard, understood) = (self.heard, &self.understood);
+        let questions = self.reader.questions_about(heard, understood, &self.passed, least)?;
+        let next = questions.into_iter().next();
+        if next.is_none() {
+            terminal::write(if self.all {
+                "\nNothing more to ask.\n"
+            } else {
+                "\nThat's enough, the rest is small: no answer is expected to put right two \
+                 seconds\nor more. Go on with --all.\n"
+            })?;
+        }
+        Ok(next)
+    }
+
+    fn remember(&mut self) {
+        self.earlier.push((self.answers.clone(), self.passed.clone()));
+    }
+
+    /// Understands the round anew with a new answer and keeps it, or takes it back where it cannot
+    /// be true together with the others.
+    fn take_in(&mut self) -> Result<(), CommandError> {
+        match self.reader.understand(self.heard, self.round, &self.answers) {
+            Ok(understood) => {
+                self.understood = understood;
+                answers_beside::save(self.place, self.round, &self.answers)
+            }
+            Err(UnderstandError::Contradiction) => {
+                if let Some((answers, passed)) = self.earlier.pop() {
+                    (self.answers, self.passed) = (answers, passed);
+                }
+                terminal::write(
+                    "\nTogether with your earlier answers that cannot be, so it is not kept. Answer \
+                     again, or go back with b.\n",
+                )
+            }
+            Err(error) => Err(error.into()),
         }
     }
 
-    fn show(&self, question: &Question) -> String {
-        let mut text = format!("\n{}  {}\n", question.time, shown::question(question));
-        for line in shown::said_around(self.talk, question.time) {
-            text.push_str(&format!("      \u{201c}{line}\u{201d}\n"));
+    /// Takes away the last reply of this sitting, or else the last answer of an earlier one.
+    fn back(&mut self) -> Result<(), CommandError> {
+        match self.earlier.pop() {
+            Some((answers, passed)) => (self.answers, self.passed) = (answers, passed),
+            None => {
+                if self.answers.pop().is_none() {
+                    return terminal::write("There is no answer to take away.\n");
+                }
+            }
         }
-        for (index, choice) in question.choices.iter().enumerate() {
-            let chance = choice.probability * 100.0;
-            let words = shown::answer(self.round, &choice.answer);
-            text.push_str(&format!("  {}  {words} ({chance:.0} %)\n", index + 1));
-        }
-        text.push_str("  n  nothing happened here   ?  skip   q  stop\n");
-        text
+        self.understood = self.reader.understand(self.heard, self.round, &self.answers)?;
+        answers_beside::save(self.place, self.round, &self.answers)
     }
 }
 
-/// Reads replies until one can be understood; the end of the input stops.
-fn reply(question: &Question, input: &mut impl BufRead) -> Result<Reply, CommandError> {
-    loop {
-        terminal::write("> ")?;
-        let mut line = String::new();
-        let failed = |source| CommandError::Read { name: "standard input".to_owned(), source };
-        if input.read_line(&mut line).map_err(failed)? == 0 {
-            terminal::write("\n")?;
-            return Ok(Reply::Stop);
-        }
-        match line.trim().to_lowercase().as_str() {
-            "n" => return Ok(Reply::Nothing),
-            "?" => return Ok(Reply::Skip),
-            "q" => return Ok(Reply::Stop),
-            number => {
-                let index = number.parse::<usize>().ok().and_then(|number| number.checked_sub(1));
-                match index.filter(|index| *index < question.choices.len()) {
-                    Some(index) => return Ok(Reply::Choice(index)),
-                    None => {
-                        let last = question.choices.len();
-                        terminal::write(&format!("Type 1 to {last}, n, ? or q.\n"))?;
-                    }
-                }
-            }
-        }
-    }
-}
-
-/// "Nothing happened here": the choice that says so, else a few seconds around the moment.
+/// "Nothing changed around here": the choice that says so, else a few seconds around the moment.
 fn nothing(question: &Question) -> Answer {
     const AROUND_MILLIS: u64 = 3_000;
     let nothing = |answer: &Answer| matches!(answer, Answer::Nothing { .. });

@@ -42,6 +42,10 @@ pub(crate) enum CommandError {
     Understand(#[from] UnderstandError),
     #[error("{name}: nothing is said in it; is it the right file?")]
     NothingSaid { name: String },
+    #[error(
+        "{name}: all of the talk ({lines} lines) comes after the end of the round; is --length right?"
+    )]
+    AllAfterTheEnd { name: String, lines: usize },
     #[error("{name}: nothing in the talk is about a round; is it the right file?")]
     NothingFound { name: String },
     #[error("{0}")]
@@ -61,6 +65,7 @@ impl CommandError {
         let status = match self {
             CommandError::PipeClosed => return ExitCode::SUCCESS,
             CommandError::NothingSaid { .. }
+            | CommandError::AllAfterTheEnd { .. }
             | CommandError::NothingFound { .. }
             | CommandError::AskFromStandardInput => 1,
             _ => 2,

@@ -1,69 +1,78 @@
 //! `grapevine read`: the talk to a ledger, in the form asked for.
 
+use academy::{Answer, Note, Round};
 use decode::RoundReader;
-use reports::{OpenQuestion, RoundPage, TideWidth};
+use decode::worth::WORTH_ASKING;
+use reports::{OpenQuestion, RoundPage, TideWidth, wording};
 use talk::Lexicon;
 
 use super::error::CommandError;
-use crate::arguments::{ReadArguments, ReadOutput, RoundArguments};
-use crate::{answers_beside, shown, talk_file, terminal};
+use crate::arguments::{ReadArguments, ReadOutput};
+use crate::talk_file::{self, RoundTalk};
+use crate::{answers_beside, shown, terminal};
 
 pub(crate) fn run(arguments: &ReadArguments) -> Result<(), CommandError> {
-    let RoundInput { reading, round, answers } = input(arguments)?;
+    let RoundTalk { round, talk, left_out } = talk_file::read_round(&arguments.round)?;
+    let answers = answers(arguments, &round)?;
     let reader = RoundReader::builtin(Lexicon::builtin())?;
-    let heard = reader.hear(&reading.talk, &round);
+    let heard = reader.hear(&talk, &round);
     if heard.seen.terms.is_empty() && answers.is_empty() {
         let name = talk_file::name(&arguments.round.talk);
         return Err(CommandError::NothingFound { name });
     }
-    let ledger = reader.ledger(&heard, &round, &answers)?;
+    let understood = reader.understand(&heard, &round, &answers)?;
+    let ledger = &understood.ledger;
+    let notes = shown::notes(&heard.seen, &understood, left_out);
     let open = || -> Result<Vec<OpenQuestion>, CommandError> {
-        let questions = reader.questions(&heard, &answers, shown::QUESTIONS_WEIGHED)?;
-        Ok(shown::open_questions(&round, &questions))
+        let questions = reader.questions_about(&heard, &understood, &[], WORTH_ASKING)?;
+        let shown: Vec<_> = questions.iter().map(|open| understood.as_shown(open)).collect();
+        Ok(shown::open_questions(&round, &shown))
     };
     let text = match arguments.out {
-        ReadOutput::Text => reports::round_text(&round, &ledger, &open()?, terminal::style()),
-        ReadOutput::Json => academy::ledger_file::write(&round, &ledger),
-        ReadOutput::Csv => reports::ledger_csv(&round, &ledger),
-        ReadOutput::Svg => reports::tide(&round, &ledger, TideWidth::Laptop),
+        ReadOutput::Text => {
+            let above: Vec<Note> = notes.iter().filter(|note| in_text(note)).cloned().collect();
+            reports::round_text(&round, ledger, &above, &open()?, terminal::style())
+        }
+        ReadOutput::Json => academy::ledger_file::write_with_notes(&round, ledger, &notes),
+        ReadOutput::Csv => reports::ledger_csv(&round, ledger),
+        ReadOutput::Svg => reports::tide(&round, ledger, TideWidth::Laptop),
         ReadOutput::Html => reports::round_page(&RoundPage {
             round: &round,
-            ledger: &ledger,
-            talk: &shown::talk_lines(&reading.talk, &heard.seen, &reader.mentions(&heard)),
+            ledger,
+            notes: &notes,
+            talk: &shown::talk_lines(&talk, &heard.seen, &reader.mentions(&heard)),
             questions: &open()?,
         }),
     };
+    let told_there = |note: &&Note| arguments.out == ReadOutput::Text && in_text(note);
+    for note in notes.iter().filter(|note| !told_there(note)) {
+        terminal::remark(&wording::note(&round, note));
+    }
     terminal::write(&text)
 }
 
-struct RoundInput {
-    reading: talk::Reading,
-    round: academy::Round,
-    answers: Vec<academy::Answer>,
+/// Whether the text itself says this near its top; the other notes are about how the program was
+/// called, and are for standard error.
+const fn in_text(note: &Note) -> bool {
+    matches!(note, Note::MayBeSwapped { .. })
 }
 
-/// The talk, the round, and the answers: those asked for, which must be there, or those found
-/// beside the talk, which is said.
-fn input(arguments: &ReadArguments) -> Result<RoundInput, CommandError> {
-    let RoundArguments { talk, length, .. } = &arguments.round;
-    let reading = talk_file::read(talk, *length)?;
-    let round = arguments.round.round(reading.talk.end())?;
+/// The answers: those asked for, which must be there, or those found beside the talk, which is
+/// said.
+fn answers(arguments: &ReadArguments, round: &Round) -> Result<Vec<Answer>, CommandError> {
     let asked_for = arguments.answers.as_deref();
-    let mut answers = Vec::new();
-    if let Some(place) = answers_beside::place(talk, asked_for) {
-        let name = place.display();
-        match answers_beside::load(&place, &round)? {
-            Some(found) => {
-                if asked_for.is_none() {
-                    eprintln!("grapevine: using {} kept in {name}", shown::answers(found.len()));
-                }
-                answers = found;
+    let Some(place) = answers_beside::place(&arguments.round.talk, asked_for) else {
+        return Ok(Vec::new());
+    };
+    let name = place.display();
+    match answers_beside::load(&place, round)? {
+        Some(found) => {
+            if asked_for.is_none() {
+                eprintln!("grapevine: using {} kept in {name}", shown::answers(found.len()));
             }
-            None if asked_for.is_some() => {
-                return Err(CommandError::NoAnswers { name: name.to_string() });
-            }
-            None => {}
+            Ok(found)
         }
+        None if asked_for.is_some() => Err(CommandError::NoAnswers { name: name.to_string() }),
+        None => Ok(Vec::new()),
     }
-    Ok(RoundInput { reading, round, answers })
 }

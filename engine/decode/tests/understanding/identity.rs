@@ -25,7 +25,7 @@ fn who_is_who_is_asked_first_and_one_answer_mends_much() {
     let known = Known::new("r29", "auto.vtt");
     let (heard, round) = (&known.heard, &known.truth.round);
     let understood = reader().understand(heard, round, &[]).unwrap();
-    let questions = reader().questions_about(heard, &understood, &[], 4).unwrap();
+    let questions = reader().questions_about(heard, &understood, &[], 0.0).unwrap();
     let [Choice { answer: one, .. }, Choice { answer: other, .. }] = &questions[0].choices[..]
     else {
         panic!("{:?}", questions[0]);
@@ -51,7 +51,7 @@ fn who_is_who_is_asked_first_and_one_answer_mends_much() {
     let now = right(&[]);
     assert!(right(std::slice::from_ref(one)) > now && right(std::slice::from_ref(other)) > now);
     // Passed over, it is not asked again, and another that settles the same is.
-    let next = reader().questions_about(heard, &understood, &[questions[0].time], 4).unwrap();
+    let next = reader().questions_about(heard, &understood, &[questions[0].time], 0.0).unwrap();
     assert!(next.iter().all(|question| question.time.distance(questions[0].time) >= 2_000));
 }
 
@@ -67,4 +67,17 @@ fn what_is_settled_is_worth_nothing_more() {
     let after = reader().understand(heard, round, &answers).unwrap();
     let again = reader().seconds_mended(heard, &after, &question);
     assert!(again < 0.2 * before, "{before} before, {again} after");
+}
+
+#[test]
+fn what_is_worth_little_is_not_asked() {
+    let known = Known::new("r01", "auto.vtt");
+    let understood = reader().understand(&known.heard, &known.truth.round, &[]).unwrap();
+    let asked = |least| reader().questions_about(&known.heard, &understood, &[], least).unwrap();
+    let (all, worth) = (asked(0.0), asked(WORTH_ASKING));
+    assert!(!worth.is_empty() && worth.len() < all.len(), "{} of {}", worth.len(), all.len());
+    for question in &all {
+        let mended = reader().seconds_mended(&known.heard, &understood, question);
+        assert_eq!(worth.contains(question), mended >= WORTH_ASKING);
+    }
 }

@@ -69,3 +69,33 @@ fn a_moment_passed_over_is_not_asked_again() {
         assert!(question.time.distance(first.time) >= 3_000);
     }
 }
+
+#[test]
+fn a_question_shows_the_ledger_s_chance_for_what_the_ledger_says() {
+    let known = Known::new("r31", "auto.vtt");
+    let understood = reader().understand(&known.heard, &known.truth.round, &[]).unwrap();
+    let mut own = 0;
+    for question in reader().questions_about(&known.heard, &understood, &[], 0.0).unwrap() {
+        let shown = understood.as_shown(&question);
+        assert!(sorted(shown.choices.iter().map(|choice| choice.probability)));
+        let sum: f64 = shown.choices.iter().map(|choice| choice.probability).sum();
+        assert!(sum < 1.0 + 1e-9, "{shown:?}");
+        let answers = |question: &Question| -> Vec<String> {
+            let mut answers: Vec<_> =
+                question.choices.iter().map(|choice| format!("{:?}", choice.answer)).collect();
+            answers.sort();
+            answers
+        };
+        assert_eq!(answers(&shown), answers(&question));
+        let spell = understood.ledger.spell_at(question.time).unwrap();
+        for choice in &shown.choices {
+            if let Answer::State { position, top, .. } = choice.answer
+                && (position, top) == (spell.position, spell.top)
+            {
+                own += 1;
+                assert_eq!(choice.probability, spell.confidence);
+            }
+        }
+    }
+    assert!(own >= 3, "{own}");
+}
