@@ -24,7 +24,21 @@ pub enum Answer {
         /// Who was on top.
         top: Athlete,
     },
-    /// This happened here.
+    /// At this moment the round was in this position with this athlete on top, and that began or
+    /// ended, or both, at a time that the person watched for: within half a second or so.
+    Spell {
+        /// The moment asked about, from the start on and not after the end.
+        time: Time,
+        /// The position; one without a top goes with `top: None`.
+        position: Position,
+        /// Who was on top; `None` also where the person does not know.
+        top: Option<Athlete>,
+        /// When it began, where the person says so.
+        start: Option<Time>,
+        /// When it ended, where the person says so.
+        end: Option<Time>,
+    },
+    /// This happened about here: people tell of an event in passing, to two seconds or so.
     Event {
         /// When.
         time: Time,

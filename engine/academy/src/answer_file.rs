@@ -8,11 +8,15 @@ use crate::file_form::{self, FileFormError, time};
 use crate::person::Athlete;
 use crate::position::{EventKind, Position};
 use crate::round::Round;
-use crate::time::Span;
+use crate::time::{Span, Time};
 
-/// What is kept of this form in every file.
-pub const FORM: file_form::FileForm =
-    file_form::FileForm { what: "file of answers", format: "grapevine answers", version: 1 };
+/// What is kept of this form in every file. Version 2 added the kind `spell`.
+pub const FORM: file_form::FileForm = file_form::FileForm {
+    what: "file of answers",
+    format: "grapevine answers",
+    oldest: 1,
+    version: 2,
+};
 
 /// Why a text is not a file of answers about a round.
 #[derive(Debug, thiserror::Error)]
@@ -34,6 +38,9 @@ pub enum AnswerFileError {
     /// A position and who is on top do not fit.
     #[error("{} and who is on top do not fit", .0.name())]
     Top(Position),
+    /// A spell that starts after, or ends before, the moment at which it was seen.
+    #[error("the spell seen at {0} starts after that or ends before it")]
+    Spell(Time),
 }
 
 #[derive(Serialize, Deserialize)]
@@ -48,6 +55,7 @@ struct Content {
 #[serde(tag = "kind", rename_all = "snake_case")]
 enum AnswerForm {
     State { t: f64, position: String, top: Option<String> },
+    Spell { t: f64, position: String, top: Option<String>, start: Option<f64>, end: Option<f64> },
     Top { t: f64, top: String },
     Event { t: f64, event: String, actor: Option<String> },
     Nothing { start: f64, end: f64 },
@@ -62,6 +70,13 @@ pub fn write(round: &Round, answers: &[Answer]) -> String {
             t: time.seconds(),
             position: position.id().to_owned(),
             top: top.map(name),
+        },
+        Answer::Spell { time, position, top, start, end } => AnswerForm::Spell {
+            t: time.seconds(),
+            position: position.id().to_owned(),
+            top: top.map(name),
+            start: start.map(Time::seconds),
+            end: end.map(Time::seconds),
         },
         Answer::Top { time, top } => AnswerForm::Top { t: time.seconds(), top: name(*top) },
         Answer::Event { time, kind, actor } => AnswerForm::Event {
@@ -104,16 +119,29 @@ fn answer(round: &Round, form: AnswerForm) -> Result<Answer, AnswerFileError> {
             .athlete(&name)
             .ok_or(AnswerFileError::Unknown { what: "name of this round", id: name })
     };
+    let place = |position: String, top: Option<String>| {
+        let position = Position::from_id(&position)
+            .ok_or(AnswerFileError::Unknown { what: "position", id: position })?;
+        let top = top.map(athlete).transpose()?;
+        // No top where there should be one means that the person does not know.
+        if top.is_some() && !position.has_top() {
+            return Err(AnswerFileError::Top(position));
+        }
+        Ok((position, top))
+    };
     Ok(match form {
         AnswerForm::State { t, position, top } => {
-            let position = Position::from_id(&position)
-                .ok_or(AnswerFileError::Unknown { what: "position", id: position })?;
-            let top = top.map(athlete).transpose()?;
-            // No top where there should be one means that the person does not know.
-            if top.is_some() && !position.has_top() {
-                return Err(AnswerFileError::Top(position));
-            }
+            let (position, top) = place(position, top)?;
             Answer::State { time: time(t)?, position, top }
+        }
+        AnswerForm::Spell { t, position, top, start, end } => {
+            let (position, top) = place(position, top)?;
+            let (start, end) = (start.map(time).transpose()?, end.map(time).transpose()?);
+            let time = time(t)?;
+            if start.is_some_and(|start| time < start) || end.is_some_and(|end| end < time) {
+                return Err(AnswerFileError::Spell(time));
+            }
+            Answer::Spell { time, position, top, start, end }
         }
         AnswerForm::Top { t, top } => Answer::Top { time: time(t)?, top: athlete(top)? },
         AnswerForm::Event { t, event, actor } => Answer::Event {
@@ -133,7 +161,6 @@ mod tests {
     use super::*;
     use crate::person::Person;
     use crate::round::RoundKind;
-    use crate::time::Time;
     use proptest::prelude::*;
 
     fn round(names: [&str; 2]) -> Round {
@@ -144,12 +171,26 @@ mod tests {
     fn answers() -> impl Strategy<Value = Answer> {
         let time = || (0u64..86_400_000).prop_map(Time::from_millis);
         let athlete = || prop::sample::select(Athlete::BOTH.to_vec());
-        let position = prop::sample::select(Position::ALL.to_vec());
         let kind = prop::sample::select(EventKind::ALL.to_vec());
+        let place = || {
+            let position = prop::sample::select(Position::ALL.to_vec());
+            (position, prop::option::of(athlete()))
+                .prop_map(|(position, top)| (position, top.filter(|_| position.has_top())))
+        };
         prop_oneof![
-            (time(), position, prop::option::of(athlete())).prop_map(|(time, position, top)| {
-                let top = top.filter(|_| position.has_top());
-                Answer::State { time, position, top }
+            (prop::collection::vec(time(), 3), place(), any::<[bool; 2]>()).prop_map(
+                |(mut times, (position, top), told)| {
+                    times.sort();
+                    let [start, time, end] = times[..] else { unreachable!() };
+                    let start = told[0].then_some(start);
+                    let end = told[1].then_some(end);
+                    Answer::Spell { time, position, top, start, end }
+                }
+            ),
+            (time(), place()).prop_map(|(time, (position, top))| Answer::State {
+                time,
+                position,
+                top
             }),
             (time(), athlete()).prop_map(|(time, top)| Answer::Top { time, top }),
             (time(), kind, prop::option::of(athlete()))
@@ -201,6 +242,10 @@ mod tests {
                 r#"{"kind": "state", "t": 1, "position": "standing", "top": "Petra"}"#,
                 "standing and who is on top do not fit",
             ),
+            (
+                r#"{"kind": "spell", "t": 9, "position": "mount", "top": "Petra", "start": 9.5}"#,
+                "the spell seen at 0:09 starts after that or ends before it",
+            ),
             (r#"{"kind": "top", "t": 1, "top": "Wren"}"#, "\"Wren\" is not a name of this round"),
             (
                 r#"{"kind": "top", "t": -1, "top": "Petra"}"#,
@@ -218,8 +263,8 @@ mod tests {
         let told = |text: &str| read(&round, text).unwrap_err().to_string();
         assert!(told("{}").starts_with("this is not a file of answers"));
         assert_eq!(
-            told(&file("").replace("\"version\": 1", "\"version\": 2")),
-            "this file of answers has version 2, this program reads version 1"
+            told(&file("").replace("\"version\": 1", "\"version\": 3")),
+            "this file of answers has version 3, this program reads version 1 to 2"
         );
     }
 }

@@ -16,7 +16,9 @@ pub struct FileForm {
     pub what: &'static str,
     /// What its key `format` says.
     pub format: &'static str,
-    /// The version this program writes, and the only one it reads.
+    /// The oldest version this program reads.
+    pub oldest: u32,
+    /// The version this program writes, and the newest it reads.
     pub version: u32,
 }
 
@@ -37,7 +39,7 @@ pub enum FileFormError {
     #[error("this is not a {}: its \"format\" is not \"{}\"", .0.what, .0.format)]
     Format(FileForm),
     /// It was written by another version of the program.
-    #[error("this {} has version {found}, this program reads version {}", .form.what, .form.version)]
+    #[error("this {} has version {found}, this program reads version {}", .form.what, .form.versions())]
     Version {
         /// What it is.
         form: FileForm,
@@ -56,6 +58,12 @@ struct Header {
 }
 
 impl FileForm {
+    /// The versions that are read, in words.
+    fn versions(self) -> String {
+        let FileForm { oldest, version, .. } = self;
+        if oldest == version { version.to_string() } else { format!("{oldest} to {version}") }
+    }
+
     /// Reads a text of this form, whose keys `T` names.
     ///
     /// The header is read first: whoever opens another program's file should not read about a
@@ -67,8 +75,8 @@ impl FileForm {
         if header.format.as_deref() != Some(self.format) {
             return Err(FileFormError::Format(self));
         }
-        if header.version != Some(self.version) {
-            let found = header.version.unwrap_or(0);
+        let found = header.version.unwrap_or(0);
+        if !(self.oldest..=self.version).contains(&found) {
             return Err(FileFormError::Version { form: self, found });
         }
         serde_json::from_str(text).map_err(json_error)

@@ -16,7 +16,7 @@ use crate::time::Span;
 
 /// What is kept of this form in every file.
 pub const FORM: file_form::FileForm =
-    file_form::FileForm { what: "ledger", format: "grapevine ledger", version: 1 };
+    file_form::FileForm { what: "ledger", format: "grapevine ledger", oldest: 1, version: 1 };
 
 /// Why a text is not a ledger file.
 #[derive(Debug, thiserror::Error)]

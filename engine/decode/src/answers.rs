@@ -7,9 +7,13 @@ use academy::{Answer, Athlete, EventKind, Position, Span, Time};
 use crate::evidence::Evidence;
 use crate::grammar::{Grammar, Meaning, STATES, meaning, state};
 use crate::reader::network::BIN_SECONDS;
+use crate::semi_markov::Arc;
 
 /// People place a moment to about so many bins either way.
 pub const SLACK_BINS: usize = 4;
+
+/// Somebody who watched for a change places it to so many bins either way.
+const WATCHED_BINS: usize = 1;
 
 /// Added to the log weight of a change that a person saw: it happens, if anything can fit it.
 const SEEN: f64 = 60.0;
@@ -26,12 +30,31 @@ pub fn apply(evidence: &mut Evidence, grammar: &Grammar, answers: &[Answer]) {
     limits.put_into(evidence, grammar);
 }
 
+/// What the answers come to.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Told {
+    /// Which answers hold; see [`holding`].
+    pub holding: Vec<bool>,
+    /// The bins whose state the answers leave no doubt about.
+    pub settled: Vec<bool>,
+    /// The time that a person gave for a change at a boundary.
+    pub borders: Vec<Option<Time>>,
+}
+
+/// What the answers come to: which of them hold, and what they leave no doubt about.
+#[must_use]
+pub fn told(evidence: &Evidence, grammar: &Grammar, answers: &[Answer]) -> Told {
+    let (limits, holding) = Limits::of(evidence, grammar, answers);
+    let one = |allowed: &Option<Vec<usize>>| allowed.as_ref().is_some_and(|a| a.len() == 1);
+    Told { holding, settled: limits.states.iter().map(one).collect(), borders: limits.borders }
+}
+
 /// Which answers hold: people correct themselves, so that an answer gives way to a later one about
 /// the same moment that contradicts it. Answers about different moments all hold, even if together
 /// they cannot be; the decoder finds that out.
 #[must_use]
 pub fn holding(evidence: &Evidence, grammar: &Grammar, answers: &[Answer]) -> Vec<bool> {
-    Limits::of(evidence, grammar, answers).1
+    told(evidence, grammar, answers).holding
 }
 
 /// States of a position: with this athlete on top, or with either.
@@ -70,6 +93,8 @@ struct Limits {
     states: Vec<Option<Vec<usize>>>,
     /// The allowed arcs at a boundary, where not all are.
     arcs: Vec<Option<Vec<usize>>>,
+    /// When a change at a boundary was, where somebody watched for it.
+    borders: Vec<Option<Time>>,
 }
 
 impl Limits {
@@ -78,7 +103,7 @@ impl Limits {
         // What is said of states and of stretches, to place events where they fit all of it.
         let mut hoped = Limits::free(bins);
         for answer in answers.iter().rev() {
-            hoped.take_in(answer);
+            hoped.take_in(grammar, answer);
         }
         let mut limits = Limits::free(bins);
         let mut holding = vec![false; answers.len()];
@@ -91,19 +116,19 @@ impl Limits {
                     let seen = Seen::new(grammar, *kind, *actor);
                     !undone && limits.require(evidence, grammar, *time, &seen, &hoped)
                 }
-                other => limits.take_in(other),
+                other => limits.take_in(grammar, other),
             };
         }
         (limits, holding)
     }
 
     fn free(bins: usize) -> Self {
-        Limits { states: vec![None; bins], arcs: vec![None; bins] }
+        Limits { states: vec![None; bins], arcs: vec![None; bins], borders: vec![None; bins] }
     }
 
     /// Takes in what an answer says of states and of stretches, unless what is already there
     /// leaves no room for it.
-    fn take_in(&mut self, answer: &Answer) -> bool {
+    fn take_in(&mut self, grammar: &Grammar, answer: &Answer) -> bool {
         let bins = self.states.len();
         match answer {
             Answer::State { time, position, top } => {
@@ -114,6 +139,15 @@ impl Limits {
                 let states: Vec<usize> = (0..STATES).filter(on_top).collect();
                 self.allow_only(bin_of(*time, bins), &states)
             }
+            Answer::Spell { time, position, top, start, end } => {
+                let states = fitting(*position, *top);
+                let mut with = self.clone();
+                let fits = with.take_in_spell(grammar, *time, &states, [*start, *end]);
+                if fits {
+                    *self = with;
+                }
+                fits
+            }
             Answer::Nothing { span } => {
                 for limit in &mut self.arcs[within(*span, bins)] {
                     // A change that somebody saw later stays.
@@ -123,6 +157,86 @@ impl Limits {
             }
             Answer::Event { .. } => true,
         }
+    }
+
+    /// One of these states at a moment, and unchanged from the start to it and from it to the end,
+    /// where those are told. On failure some of it is taken in.
+    fn take_in_spell(
+        &mut self,
+        grammar: &Grammar,
+        time: Time,
+        states: &[usize],
+        [start, end]: [Option<Time>; 2],
+    ) -> bool {
+        let bins = self.states.len();
+        let at = bin_of(time, bins);
+        let arcs_of = |fits: &dyn Fn(Arc) -> bool| {
+            let arcs = grammar.arcs().iter().enumerate().filter(|(_, arc)| fits(**arc));
+            Seen { arcs: arcs.map(|(index, _)| index).collect() }
+        };
+        let mut first = at;
+        if let Some(start) = start {
+            let into = arcs_of(&|arc| states.contains(&arc.to));
+            match self.border(grammar, start, 0..at + 1, &into) {
+                Some(boundary) => first = boundary,
+                None => return false,
+            }
+        }
+        let mut after = at + 1;
+        if let Some(end) = end {
+            let out_of = arcs_of(&|arc| states.contains(&arc.from));
+            match self.border(grammar, end, at + 1..bins + 1, &out_of) {
+                Some(boundary) => after = boundary,
+                None => return false,
+            }
+        }
+        for limit in &mut self.arcs[first + 1..after] {
+            // A change that somebody saw later stays, and contradicts.
+            if limit.get_or_insert_default().is_empty() {
+                continue;
+            }
+            return false;
+        }
+        (first..after).all(|bin| self.allow_only(bin, states))
+    }
+
+    /// Binds a change of these arcs, which somebody watched for, to the boundary nearest to its
+    /// time among those `within`; one where a change was told already comes first, since two that
+    /// near are one. The round's start and its end need no change. None if nothing fits.
+    fn border(
+        &mut self,
+        grammar: &Grammar,
+        time: Time,
+        within: Range<usize>,
+        seen: &Seen,
+    ) -> Option<usize> {
+        let bins = self.states.len();
+        let centre = ((time.seconds() / BIN_SECONDS).round() as usize)
+            .clamp(within.start, within.end.saturating_sub(1));
+        let near = centre.saturating_sub(WATCHED_BINS)..(centre + WATCHED_BINS + 1);
+        let inside = |boundary: usize| 0 < boundary && boundary < bins;
+        let boundary = near
+            .filter(|boundary| within.contains(boundary))
+            .filter(|boundary| !inside(*boundary) || self.could_be(grammar, *boundary, seen))
+            .min_by_key(|boundary| {
+                let told = inside(*boundary) && self.arcs[*boundary].is_some();
+                (!told, boundary.abs_diff(centre))
+            })?;
+        if inside(boundary) {
+            self.borders[boundary] = Some(time);
+            self.bind(grammar, boundary, seen).then_some(boundary)
+        } else {
+            Some(boundary)
+        }
+    }
+
+    /// A change of these arcs happens at this boundary.
+    fn bind(&mut self, grammar: &Grammar, boundary: usize, seen: &Seen) -> bool {
+        let arcs = common(self.arcs[boundary].as_deref(), &seen.arcs);
+        let from: Vec<usize> = arcs.iter().map(|arc| grammar.arcs()[*arc].from).collect();
+        let to: Vec<usize> = arcs.iter().map(|arc| grammar.arcs()[*arc].to).collect();
+        self.arcs[boundary] = Some(arcs);
+        self.allow_only(boundary - 1, &from) && self.allow_only(boundary, &to)
     }
 
     fn allow_only(&mut self, bin: usize, states: &[usize]) -> bool {
@@ -148,7 +262,8 @@ impl Limits {
     }
 
     /// A change that was seen must happen at the likeliest boundary near `time` that fits what
-    /// else was said. Moments inside a spell do not bind the decoder.
+    /// else was said; best where a change is told by another answer, since two that near are one.
+    /// Moments inside a spell do not bind the decoder.
     fn require(
         &mut self,
         evidence: &Evidence,
@@ -173,14 +288,14 @@ impl Limits {
             seen.arcs.iter().map(|arc| row[*arc]).fold(f64::NEG_INFINITY, f64::max)
         };
         let best = (near.filter(|boundary| self.could_be(grammar, *boundary, seen)))
-            .map(|boundary| (hoped.could_be(grammar, boundary, seen), weight(boundary), boundary))
+            .map(|boundary| {
+                let fits = hoped.could_be(grammar, boundary, seen);
+                let told = fits && hoped.borders[boundary].is_some();
+                ((told, fits), weight(boundary), boundary)
+            })
             .max_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
         let Some((_, _, boundary)) = best else { return false };
-        let arcs = common(self.arcs[boundary].as_deref(), &seen.arcs);
-        let from: Vec<usize> = arcs.iter().map(|arc| grammar.arcs()[*arc].from).collect();
-        let to: Vec<usize> = arcs.iter().map(|arc| grammar.arcs()[*arc].to).collect();
-        self.arcs[boundary] = Some(arcs);
-        self.allow_only(boundary - 1, &from) && self.allow_only(boundary, &to)
+        self.bind(grammar, boundary, seen)
     }
 
     fn put_into(&self, evidence: &mut Evidence, grammar: &Grammar) {
@@ -230,7 +345,7 @@ fn replaces(later: &Answer, time: Time, kind: EventKind, actor: Option<Athlete>)
             let near = again.distance(time) as f64 <= SLACK_BINS as f64 * BIN_SECONDS * 1000.0;
             *same == kind && near && (*by != actor || *again == time)
         }
-        Answer::State { .. } | Answer::Top { .. } => false,
+        Answer::State { .. } | Answer::Spell { .. } | Answer::Top { .. } => false,
     }
 }
 

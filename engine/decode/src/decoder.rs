@@ -224,6 +224,9 @@ pub struct Moment {
 /// Below this share of one athlete it is about even who a moment was by.
 const EVEN: f64 = 0.55;
 
+/// One in a role hardly ever makes moments of a kind if the learned share is below this.
+const HARDLY: f64 = 0.15;
+
 /// Half-width of the window in which one moment is looked for, in bins.
 const WINDOW: usize = 6;
 
@@ -241,8 +244,9 @@ impl Decoder {
             let at = |bin: usize, by: usize| heard.evidence.moments[(bin * 2 + by) * kinds + index];
             let mut curve: Vec<f64> =
                 (0..decoded.bins).map(|bin| at(bin, 0) + at(bin, 1)).collect();
+            let mut windows: Vec<f64> =
+                (0..curve.len()).map(|bin| window_sum(&curve, bin)).collect();
             loop {
-                let windows = window_sums(&curve);
                 let best = (0..curve.len()).max_by(|a, b| windows[*a].total_cmp(&windows[*b]));
                 let Some(centre) = best.filter(|bin| windows[*bin] >= threshold) else { break };
                 let window = centre.saturating_sub(WINDOW)..(centre + WINDOW + 1).min(curve.len());
@@ -263,10 +267,13 @@ impl Decoder {
                 let whole = (shares[0] + shares[1]).max(f64::MIN_POSITIVE);
                 let mut actor =
                     if shares[0] >= shares[1] { Athlete::First } else { Athlete::Second };
-                // Where it is about even, as where the athletes may be swapped, the moments follow
-                // the path, so that the ledger tells one story.
-                if shares[actor.index()] < EVEN * whole {
-                    let state = path_state(&decoded.path, bin);
+                // Where it is about even, as where the athletes may be swapped, and where one in
+                // that role hardly ever makes such a moment, the moments follow the path, so that
+                // the ledger tells one story.
+                let state = path_state(&decoded.path, bin);
+                if shares[actor.index()] < EVEN * whole
+                    || could(settings, state, kind, actor) < HARDLY
+                {
                     let on_path = Athlete::BOTH.map(|athlete| {
                         said[athlete.index()] * could(settings, state, kind, athlete)
                     });
@@ -281,7 +288,13 @@ impl Decoder {
                 });
                 let cleared =
                     centre.saturating_sub(WINDOW + 2)..(centre + WINDOW + 3).min(curve.len());
-                curve[cleared].fill(0.0);
+                curve[cleared.clone()].fill(0.0);
+                let touched = cleared.start.saturating_sub(WINDOW)..cleared.end + WINDOW;
+                for (bin, sum) in
+                    windows.iter_mut().enumerate().take(touched.end).skip(touched.start)
+                {
+                    *sum = window_sum(&curve, bin);
+                }
             }
         }
         found.sort_by(|a, b| a.seconds.total_cmp(&b.seconds));
@@ -307,12 +320,7 @@ fn could(settings: &Settings, state: usize, kind: EventKind, athlete: Athlete) -
     }
 }
 
-/// Sums over the window around each bin.
-fn window_sums(curve: &[f64]) -> Vec<f64> {
-    (0..curve.len())
-        .map(|bin| {
-            let window = bin.saturating_sub(WINDOW)..(bin + WINDOW + 1).min(curve.len());
-            curve[window].iter().sum()
-        })
-        .collect()
+/// The sum over the window around a bin.
+fn window_sum(curve: &[f64], bin: usize) -> f64 {
+    curve[bin.saturating_sub(WINDOW)..(bin + WINDOW + 1).min(curve.len())].iter().sum()
 }

@@ -8,9 +8,10 @@ use academy::{Answer, Athlete, Round, Span, Time};
 
 use crate::decoder::{Decoded, Decoder, Heard};
 use crate::grammar::{HELD, STATES, meaning};
-use crate::questions::{Choice, Question, entropies};
+use crate::questions::{About, Choice, Question};
 use crate::reader::network::BIN_SECONDS;
 use crate::semi_markov::{Segment, Workspace};
+use crate::worth::bits_settled;
 
 /// A position is clear where its chance, whoever is on top, is at least this.
 const CLEAR: f64 = 0.7;
@@ -114,7 +115,7 @@ pub fn identity_questions(
     let moment = |bin: usize| Time::from_seconds((bin as f64 + 0.5) * BIN_SECONDS);
     let asked = |bin: usize| {
         answers.iter().any(|answer| match answer {
-            Answer::State { time, .. } | Answer::Top { time, .. } => {
+            Answer::State { time, .. } | Answer::Spell { time, .. } | Answer::Top { time, .. } => {
                 time.distance(moment(bin)) < 3_000
             }
             _ => false,
@@ -134,7 +135,6 @@ pub fn identity_questions(
     candidates.sort_by_key(|(length, bin, _)| (std::cmp::Reverse(*length), *bin));
     candidates.truncate(CANDIDATES);
 
-    let total: f64 = entropies(marginals).iter().sum();
     let mut questions: Vec<Question> = Vec::with_capacity(candidates.len());
     for (_, bin, held) in candidates {
         let mut choices = Athlete::BOTH.map(|top| {
@@ -143,18 +143,9 @@ pub fn identity_questions(
             Choice { answer, probability: marginals[bin * STATES + state].min(1.0) }
         });
         choices.sort_by(|a, b| b.probability.total_cmp(&a.probability));
-        let mut supposed = answers.to_vec();
-        let mut gained = 0.0;
-        for choice in &choices {
-            supposed.push(choice.answer.clone());
-            if let Ok(then) = decoder.decode(heard, &supposed, workspace) {
-                let left: f64 = entropies(&then.posterior.state_marginal).iter().sum();
-                gained += choice.probability * (total - left);
-            }
-            supposed.pop();
-        }
-        let expected_gain = gained * BIN_SECONDS;
-        questions.push(Question { time: moment(bin), choices: choices.to_vec(), expected_gain });
+        let expected_gain = bits_settled(decoder, heard, decoded, answers, &choices, workspace);
+        let (time, choices) = (moment(bin), choices.to_vec());
+        questions.push(Question { time, about: About::State, choices, expected_gain });
     }
     questions.sort_by(|a, b| b.expected_gain.total_cmp(&a.expected_gain));
     questions

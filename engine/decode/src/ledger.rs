@@ -6,11 +6,12 @@ use academy::{
 };
 use talk::Lexicon;
 
-use crate::answers::{bin_of, disturbs, holding};
+use crate::answers::{self, bin_of, disturbs};
 use crate::decoder::{Decoded, Decoder, Heard};
 use crate::grammar::{Change, Meaning, STATES, meaning};
 use crate::parameters::Settings;
 use crate::reader::network::BIN_SECONDS;
+use crate::semi_markov::Segment;
 use crate::techniques::{NamedTerms, name_techniques};
 
 /// An event a person entered stands for guessed ones of its kind this near, in seconds.
@@ -32,23 +33,18 @@ pub fn ledger(
 ) -> Result<Ledger, LedgerError> {
     let settings = decoder.settings(heard.seen.timing);
     let terms = NamedTerms::of(heard, lexicon);
-    let holding = holding(&heard.evidence, decoder.grammar(), answers);
-    let answers: Vec<&Answer> =
-        answers.iter().zip(holding).filter(|(_, holds)| *holds).map(|(answer, _)| answer).collect();
+    let known = answers::told(&heard.evidence, decoder.grammar(), answers);
+    let answers: Vec<&Answer> = (answers.iter().zip(&known.holding))
+        .filter(|(_, holds)| **holds)
+        .map(|(answer, _)| answer)
+        .collect();
     let end = round.length();
-    let at = |bin: usize| Time::from_seconds(bin as f64 * BIN_SECONDS).min(end);
+    let borders = borders(decoded, &known, &answers, end);
     let mut spells = Vec::new();
     let mut told = Vec::new();
-    for segment in &decoded.path.segments {
+    for (segment, border) in decoded.path.segments.iter().zip(borders.windows(2)) {
         let (position, top) = meaning(segment.state);
-        let span = Span::between(
-            at(segment.start),
-            if segment.end == decoded.bins { end } else { at(segment.end) },
-        );
-        let marginal: f64 = (segment.start..segment.end)
-            .map(|bin| decoded.posterior.state_marginal[bin * STATES + segment.state])
-            .sum::<f64>()
-            / (segment.end - segment.start) as f64;
+        let span = Span::between(border[0], border[1]);
         let inside =
             |time: Time| (segment.start..segment.end).contains(&bin_of(time, decoded.bins));
         let confirmed = confirmed(&answers, inside, position, top);
@@ -57,7 +53,7 @@ pub fn ledger(
             position,
             top,
             variant: terms.variant(span, position),
-            confidence: if confirmed { 1.0 } else { calibrate(settings, marginal) },
+            confidence: confidence(settings, decoded, segment, &known.settled),
             source: if confirmed { Source::Hand } else { Source::Talk },
         });
         let Some(Meaning::Change(change, actor)) =
@@ -74,7 +70,7 @@ pub fn ledger(
         let (actor, chance) =
             if by >= settings.event_threshold { (Some(actor), by) } else { (None, by_either) };
         if chance >= settings.event_threshold {
-            let event = guessed(at(segment.start), change.kind, actor, chance);
+            let event = guessed(border[0], change.kind, actor, chance);
             told.push(Told { event, change: Some(change) });
         }
     }
@@ -118,6 +114,47 @@ fn stop_near(spells: &[Spell], tap: Time) -> Time {
         .unwrap_or(tap)
 }
 
+/// When the segments of the path begin, and when the last one ends: at the times that a person
+/// gave, where these fit between the others.
+fn borders(decoded: &Decoded, known: &answers::Told, answers: &[&Answer], end: Time) -> Vec<Time> {
+    let at = |bin: usize| Time::from_seconds(bin as f64 * BIN_SECONDS).min(end);
+    let seen = |answer: &&Answer| match answer {
+        Answer::State { time, .. } | Answer::Spell { time, .. } | Answer::Top { time, .. } => {
+            Some(*time)
+        }
+        _ => None,
+    };
+    let mut borders: Vec<Time> = Vec::with_capacity(decoded.path.segments.len() + 1);
+    for segment in &decoded.path.segments {
+        let nearest = at(segment.start);
+        let fits = |told: &Time| {
+            let passed = Span::between(nearest, *told);
+            borders.last().is_some_and(|before| before < told)
+                && *told < if segment.end == decoded.bins { end } else { at(segment.end) }
+                // What was seen at a moment between the two belongs to its own side.
+                && !answers.iter().filter_map(seen).any(|time| passed.contains(time))
+        };
+        borders.push(known.borders[segment.start].filter(fits).unwrap_or(nearest));
+    }
+    borders.push(end);
+    borders
+}
+
+/// How likely a spell is right: the mean over its seconds, of which those that a person told are
+/// certain and the others as sure as spells like it have turned out.
+fn confidence(settings: &Settings, decoded: &Decoded, segment: &Segment, settled: &[bool]) -> f64 {
+    let bins = segment.start..segment.end;
+    let length = bins.len() as f64;
+    let open: Vec<usize> = bins.filter(|bin| !settled[*bin]).collect();
+    if open.is_empty() {
+        return 1.0;
+    }
+    let chance = |bin: &usize| decoded.posterior.state_marginal[bin * STATES + segment.state];
+    let marginal = open.iter().map(chance).sum::<f64>() / open.len() as f64;
+    let share = open.len() as f64 / length;
+    share * calibrate(settings, marginal) + (1.0 - share)
+}
+
 /// Whether a person confirmed what a spell says, at moments inside it: the position, and where
 /// somebody is on top, who.
 fn confirmed(
@@ -127,11 +164,15 @@ fn confirmed(
     top: Option<Athlete>,
 ) -> bool {
     let placed = answers.iter().any(|answer| match answer {
-        Answer::State { time, position: said, .. } => inside(*time) && *said == position,
+        Answer::State { time, position: said, .. } | Answer::Spell { time, position: said, .. } => {
+            inside(*time) && *said == position
+        }
         _ => false,
     });
     let topped = answers.iter().any(|answer| match answer {
-        Answer::State { time, top: said, .. } => inside(*time) && *said == top,
+        Answer::State { time, top: said, .. } | Answer::Spell { time, top: said, .. } => {
+            inside(*time) && *said == top
+        }
         Answer::Top { time, top: said } => inside(*time) && Some(*said) == top,
         _ => false,
     });
@@ -171,7 +212,7 @@ fn enter(told: &mut Vec<Told>, answer: &Answer, end: Time) {
                 told.event.source == Source::Hand || !disturbs(*span, told.event.time)
             });
         }
-        Answer::State { .. } | Answer::Top { .. } => {}
+        Answer::State { .. } | Answer::Spell { .. } | Answer::Top { .. } => {}
     }
 }
 

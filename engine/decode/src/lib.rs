@@ -25,5 +25,5 @@ pub mod understanding;
 pub mod worth;
 
 pub use mention::{Manner, Mention};
-pub use questions::{Choice, Question};
+pub use questions::{About, Choice, Question};
 pub use understanding::{ReaderError, RoundReader, UnderstandError, Understood};

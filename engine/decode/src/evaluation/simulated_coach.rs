@@ -1,12 +1,12 @@
 //! A coach who knows the truth answers questions: how many answers does a round need?
 
-use academy::{Answer, Ledger};
+use academy::{Answer, Ledger, Time};
 use talk::Lexicon;
 
 use super::truth::Truth;
 use crate::decoder::{Decoder, Heard};
 use crate::ledger::ledger;
-use crate::questions::{Question, questions};
+use crate::questions::{About, questions};
 use crate::semi_markov::Workspace;
 
 /// In which order moments are asked about.
@@ -42,19 +42,44 @@ pub fn answered(
         if answers.len() >= most {
             break;
         }
-        let time = match order {
+        let next = match order {
             Order::MostUseful => {
                 let asked = questions(decoder, heard, &decoded, &answers, 1, &mut workspace);
-                asked.ok().and_then(|asked| asked.first().map(|question: &Question| question.time))
+                let question = asked.ok().and_then(|asked| asked.into_iter().next());
+                question.map(|question| (question.time, question.about))
             }
             Order::FromTheStart => {
                 let share = (answers.len() as f64 + 0.5) / most as f64;
-                Some(academy::Time::from_seconds(share * truth.round.length().seconds()))
+                let time = Time::from_seconds(share * truth.round.length().seconds());
+                Some((time, About::State))
             }
         };
-        let Some(spell) = time.and_then(|time| truth.ledger.spell_at(time)) else { break };
-        let (position, top) = (spell.position, spell.top);
-        answers.extend(time.map(|time| Answer::State { time, position, top }));
+        let Some(answer) = next.and_then(|(time, about)| answer(truth, time, about)) else { break };
+        answers.push(answer);
     }
     ledgers
+}
+
+/// People read times off a clock that shows whole seconds.
+const CLOCK_MILLIS: u64 = 1_000;
+
+/// What somebody who knows the truth answers: no more than was asked, and times as told by a clock
+/// that shows seconds.
+#[must_use]
+pub fn answer(truth: &Truth, time: Time, about: About) -> Option<Answer> {
+    let spell = truth.ledger.spell_at(time)?;
+    let (position, top) = (spell.position, spell.top);
+    let told = |time: Time| {
+        Time::from_millis((time.millis() + CLOCK_MILLIS / 2) / CLOCK_MILLIS * CLOCK_MILLIS)
+    };
+    Some(match about {
+        About::Spell { position: asked, top: on_top, start, end }
+            if (asked, on_top) == (position, top) =>
+        {
+            let start = start.then_some(told(spell.span.start()).min(time));
+            let end = end.then_some(told(spell.span.end()).max(time));
+            Answer::Spell { time, position, top, start, end }
+        }
+        _ => Answer::State { time, position, top },
+    })
 }
