@@ -3,7 +3,7 @@
 use std::io::BufRead;
 
 use academy::{Answer, Athlete, Position, Round, Time};
-use decode::Question;
+use decode::{About, Question};
 
 use crate::commands::error::CommandError;
 use crate::{shown, terminal};
@@ -30,7 +30,7 @@ pub(crate) fn ask(
     said: &[String],
     input: &mut impl BufRead,
 ) -> Result<Reply, CommandError> {
-    let mut text = format!("\n{}  {}\n", question.time, shown::question(question));
+    let mut text = format!("\n{}  {}\n", question.time, shown::question(round, question));
     for line in said {
         text.push_str(&format!("      \u{201c}{line}\u{201d}\n"));
     }
@@ -38,15 +38,27 @@ pub(crate) fn ask(
         let chance = reports::wording::percent(chance);
         text.push_str(&format!("  {}  {words} ({chance})\n", index + 1));
     }
-    text.push_str(
-        "  e  something else: name it    n  nothing changed around here    ?  I don't know\n  \
-         b  back: take the last answer away    q  stop; your answers are kept\n",
-    );
+    let asks_when = matches!(question.about, About::Spell { .. });
+    text.push_str(match asks_when {
+        true => {
+            "  or when, such as 1:05 1:20.5; - for a time you cannot tell\n  \
+                 e  they were elsewhere: name it    ?  I don't know\n"
+        }
+        false => {
+            "  e  something else: name it    n  nothing changed around here    \
+                  ?  I don't know\n"
+        }
+    });
+    text.push_str("  b  back: take the last answer away    q  stop; your answers are kept\n");
     let keys = ['e', 'n', '?', 'b', 'q'];
+    // In the middle of a spell nothing changes anyhow.
+    let keys: Vec<char> = keys.into_iter().filter(|key| !asks_when || *key != 'n').collect();
+    let times = |typed: &str| times(question, typed);
     loop {
         terminal::write(&text)?;
-        return Ok(match read_key(question.choices.len(), &keys, input)? {
+        return Ok(match read_key(question.choices.len(), &keys, &times, input)? {
             Key::Number(number) => Reply::Answer(question.choices[number].answer.clone()),
+            Key::Times(answer) => Reply::Answer(answer),
             Key::Letter('e') => match name_it(round, question.time, input)? {
                 Some(reply) => reply,
                 None => continue,
@@ -77,11 +89,11 @@ fn name_it(
     text.push_str("   ?  I don't know the position    b  back to the question    q  stop\n");
     loop {
         terminal::write(&text)?;
-        let position = match read_key(Position::ALL.len(), &['?', 'b', 'q'], input)? {
+        let position = match read_key(Position::ALL.len(), &['?', 'b', 'q'], &|_| None, input)? {
             Key::Number(number) => Some(Position::ALL[number]),
             Key::Letter('?') => None,
             Key::Letter('b') => return Ok(None),
-            Key::Letter(_) => return Ok(Some(Reply::Stop)),
+            Key::Times(_) | Key::Letter(_) => return Ok(Some(Reply::Stop)),
         };
         if let Some(position) = position.filter(|position| !position.has_top()) {
             return Ok(Some(Reply::Answer(Answer::State { time, position, top: None })));
@@ -92,11 +104,11 @@ fn name_it(
             "\n{who}\n  1  {first}    2  {second}    ?  I don't know    b  back to the positions    \
              q  stop\n"
         ))?;
-        let top = match read_key(2, &['?', 'b', 'q'], input)? {
+        let top = match read_key(2, &['?', 'b', 'q'], &|_| None, input)? {
             Key::Number(number) => Some(Athlete::BOTH[number]),
             Key::Letter('?') => None,
             Key::Letter('b') => continue,
-            Key::Letter(_) => return Ok(Some(Reply::Stop)),
+            Key::Times(_) | Key::Letter(_) => return Ok(Some(Reply::Stop)),
         };
         return Ok(Some(match (position, top) {
             (Some(position), top) => Reply::Answer(Answer::State { time, position, top }),
@@ -120,13 +132,40 @@ enum Key {
     Number(usize),
     /// One of the letters offered.
     Letter(char),
+    /// The times asked for.
+    Times(Answer),
 }
 
-/// Reads lines until one is the number of a choice, from 1, or one of these letters, the last of
-/// which stops; so does the end of the input.
+/// The times that were asked for, as typed: `0:58 1:20`, or one where one was asked; `-` for one
+/// that the person cannot tell. Nothing where they do not fit the question.
+fn times(question: &Question, typed: &str) -> Option<Answer> {
+    let About::Spell { position, top, start: asks_start, end: asks_end } = question.about else {
+        return None;
+    };
+    let mut words = typed.split_whitespace();
+    let mut next = |asked: bool| match asked.then(|| words.next()) {
+        None | Some(Some("-")) => Some(None),
+        Some(word) => Time::parse(word?).map(Some),
+    };
+    let (start, end, time) = (next(asks_start)?, next(asks_end)?, question.time);
+    let told = start.is_some() || end.is_some();
+    let in_order = start.is_none_or(|start| start <= time) && end.is_none_or(|end| time <= end);
+    let all = words.next().is_none();
+    (typed.contains(':') && told && in_order && all).then_some(Answer::Spell {
+        time,
+        position,
+        top,
+        start,
+        end,
+    })
+}
+
+/// Reads lines until one is the number of a choice, from 1, one of these letters, the last of which
+/// stops, or the times that were asked for; the end of the input stops too.
 fn read_key(
     choices: usize,
     letters: &[char],
+    times: &dyn Fn(&str) -> Option<Answer>,
     input: &mut impl BufRead,
 ) -> Result<Key, CommandError> {
     loop {
@@ -143,6 +182,9 @@ fn read_key(
             && letters.contains(&letter)
         {
             return Ok(Key::Letter(letter));
+        }
+        if let Some(answer) = times(&typed) {
+            return Ok(Key::Times(answer));
         }
         let number = typed.parse::<usize>().ok().and_then(|number| number.checked_sub(1));
         if let Some(number) = number.filter(|number| *number < choices) {

@@ -8,16 +8,20 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use academy::Time;
+use clap::ValueEnum;
 use decode::evaluation::truth::{Line, Truth};
 use talk::{ReadOptions, Talk};
 
 use crate::commands::error::CommandError;
 
 /// The three kinds of captions that a folder holds for each round.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Captions {
+    /// Without mistakes
     Clean,
+    /// Automatic ones
     Auto,
+    /// Automatic ones in blocks of some forty seconds
     Blocks,
 }
 

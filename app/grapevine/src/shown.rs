@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use academy::{Answer, Athlete, Event, Note, Position, Round, Source, Span, Time};
 use decode::reader::words::SeenTalk;
-use decode::{Manner, Mention, Question, Understood};
+use decode::{About, Manner, Mention, Question, Understood};
 use reports::{Meant, OpenQuestion, TalkLine, TalkPiece, wording};
 use talk::{Correction, Cue, Talk, Word};
 
@@ -39,7 +39,7 @@ pub(crate) fn notes(seen: &SeenTalk, understood: &Understood, left_out: Option<N
 pub(crate) fn open_questions(round: &Round, questions: &[Question]) -> Vec<OpenQuestion> {
     let ready = |open: &Question| OpenQuestion {
         time: open.time,
-        text: question(open),
+        text: question(round, open),
         choices: choices(round, open),
     };
     questions.iter().take(MOST_QUESTIONS).map(ready).collect()
@@ -55,8 +55,18 @@ fn one_position(question: &Question) -> Option<Position> {
     (question.choices.len() > 1 && positions.all(|other| other == Some(first))).then_some(first)
 }
 
-/// A question as a sentence: who, where only that is open; else which position.
-pub(crate) fn question(question: &Question) -> String {
+/// A question as a sentence: when, where that is asked; who, where only that is open; else which
+/// position.
+pub(crate) fn question(round: &Round, question: &Question) -> String {
+    if let About::Spell { position, top, start, end } = question.about {
+        let state = wording::state(round, position, top);
+        let when = match (start, end) {
+            (true, false) => "did it begin",
+            (false, true) => "did it end",
+            _ => "did it begin and end",
+        };
+        return format!("When {when}: {state}?");
+    }
     match one_position(question) {
         Some(position) => who_was_on_top(position),
         None => "Where were they, and who was on top?".to_owned(),
@@ -88,6 +98,15 @@ pub(crate) fn who_was_on_top(position: Position) -> String {
 pub(crate) fn answer(round: &Round, answer: &Answer) -> String {
     match answer {
         Answer::State { position, top, .. } => wording::state(round, *position, *top),
+        Answer::Spell { position, top, start, end, .. } => {
+            let state = wording::state(round, *position, *top);
+            match (start, end) {
+                (Some(start), Some(end)) => format!("{state}, from {start} to {end}"),
+                (Some(start), None) => format!("{state}, from {start} on"),
+                (None, Some(end)) => format!("{state}, until {end}"),
+                (None, None) => state,
+            }
+        }
         Answer::Top { top, .. } => format!("{} on top", round.name(*top)),
         Answer::Event { time, kind, actor } => wording::event(
             round,

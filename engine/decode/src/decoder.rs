@@ -265,20 +265,8 @@ impl Decoder {
                     said[athlete.index()] * could
                 });
                 let whole = (shares[0] + shares[1]).max(f64::MIN_POSITIVE);
-                let mut actor =
-                    if shares[0] >= shares[1] { Athlete::First } else { Athlete::Second };
-                // Where it is about even, as where the athletes may be swapped, and where one in
-                // that role hardly ever makes such a moment, the moments follow the path, so that
-                // the ledger tells one story.
                 let state = path_state(&decoded.path, bin);
-                if shares[actor.index()] < EVEN * whole
-                    || could(settings, state, kind, actor) < HARDLY
-                {
-                    let on_path = Athlete::BOTH.map(|athlete| {
-                        said[athlete.index()] * could(settings, state, kind, athlete)
-                    });
-                    actor = if on_path[0] >= on_path[1] { Athlete::First } else { Athlete::Second };
-                }
+                let actor = by_whom(said, shares, |by| could(settings, state, kind, by));
                 let share = shares[actor.index()] / whole;
                 found.push(Moment {
                     seconds: mean * BIN_SECONDS,
@@ -299,6 +287,22 @@ impl Decoder {
         }
         found.sort_by(|a, b| a.seconds.total_cmp(&b.seconds));
         found
+    }
+}
+
+/// By whom a moment was: the one with the larger share. Where it is about even, as where the
+/// athletes may be swapped, and where one in that role on the path hardly ever makes such a
+/// moment, what was `said` is weighed by who could on the path, so that the ledger tells one story.
+fn by_whom(said: [f64; 2], shares: [f64; 2], could: impl Fn(Athlete) -> f64) -> Athlete {
+    let larger = |[one, other]: [f64; 2]| match one >= other {
+        true => Athlete::First,
+        false => Athlete::Second,
+    };
+    let actor = larger(shares);
+    if shares[actor.index()] < EVEN * (shares[0] + shares[1]) || could(actor) < HARDLY {
+        larger(Athlete::BOTH.map(|athlete| said[athlete.index()] * could(athlete)))
+    } else {
+        actor
     }
 }
 
@@ -323,4 +327,22 @@ fn could(settings: &Settings, state: usize, kind: EventKind, athlete: Athlete) -
 /// The sum over the window around a bin.
 fn window_sum(curve: &[f64], bin: usize) -> f64 {
     curve[bin.saturating_sub(WINDOW)..(bin + WINDOW + 1).min(curve.len())].iter().sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_moment_is_by_whom_it_was_said_to_be_unless_that_hardly_can_be() {
+        let (one, other) = (Athlete::First, Athlete::Second);
+        // On the path the first athlete could, the second hardly.
+        let could = |athlete| if athlete == one { 0.9 } else { 0.1 };
+        assert_eq!(by_whom([0.6, 0.4], [0.6, 0.4], could), one);
+        assert_eq!(by_whom([0.5, 0.5], [0.48, 0.52], could), one);
+        assert_eq!(by_whom([0.3, 0.7], [0.3, 0.7], could), one);
+        // But for what was said beyond doubt.
+        assert_eq!(by_whom([0.01, 0.99], [0.01, 0.99], could), other);
+        assert_eq!(by_whom([0.3, 0.7], [0.3, 0.7], |_| 0.5), other);
+    }
 }

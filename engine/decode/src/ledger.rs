@@ -124,6 +124,10 @@ fn borders(decoded: &Decoded, known: &answers::Told, answers: &[&Answer], end: T
         }
         _ => None,
     };
+    let undisturbed = |answer: &&Answer, told: Time| match answer {
+        Answer::Nothing { span } => disturbs(*span, told),
+        _ => false,
+    };
     let mut borders: Vec<Time> = Vec::with_capacity(decoded.path.segments.len() + 1);
     for segment in &decoded.path.segments {
         let nearest = at(segment.start);
@@ -133,6 +137,7 @@ fn borders(decoded: &Decoded, known: &answers::Told, answers: &[&Answer], end: T
                 && *told < if segment.end == decoded.bins { end } else { at(segment.end) }
                 // What was seen at a moment between the two belongs to its own side.
                 && !answers.iter().filter_map(seen).any(|time| passed.contains(time))
+                && !answers.iter().any(|answer| undisturbed(answer, *told))
         };
         borders.push(known.borders[segment.start].filter(fits).unwrap_or(nearest));
     }

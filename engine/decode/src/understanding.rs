@@ -73,7 +73,8 @@ impl Understood {
     #[must_use]
     pub fn as_shown(&self, question: &Question) -> Question {
         let mut shown = question.clone();
-        let is_state = |choice: &Choice| matches!(choice.answer, Answer::State { .. });
+        let is_state =
+            |choice: &Choice| matches!(choice.answer, Answer::State { .. } | Answer::Spell { .. });
         let Some(spell) =
             self.ledger.spell_at(question.time).filter(|_| question.choices.iter().all(is_state))
         else {
@@ -85,7 +86,7 @@ impl Understood {
         let scale = (1.0 - spell.confidence) / (1.0 - own).max(f64::MIN_POSITIVE);
         for choice in &mut shown.choices {
             let own = matches!(choice.answer, Answer::State { position, top, .. }
-                if (position, top) == (spell.position, spell.top));
+                | Answer::Spell { position, top, .. } if (position, top) == (spell.position, spell.top));
             choice.probability =
                 if own { spell.confidence } else { (choice.probability * scale).clamp(0.0, 1.0) };
         }

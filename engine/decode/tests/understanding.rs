@@ -9,7 +9,7 @@ use academy::{
 use decode::decoder::Heard;
 use decode::evaluation::{scores::score, truth::Truth};
 use decode::worth::WORTH_ASKING;
-use decode::{Choice, Manner, Mention, Question, RoundReader, UnderstandError};
+use decode::{About, Choice, Manner, Mention, Question, RoundReader, UnderstandError};
 use proptest::prelude::*;
 use talk::{Cue, Lexicon, Talk, Word};
 

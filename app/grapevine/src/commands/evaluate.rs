@@ -46,6 +46,10 @@ pub(crate) struct EvaluateArguments {
     #[arg(long)]
     pub(crate) quick: bool,
 
+    /// Read captions of this kind only
+    #[arg(long, value_enum)]
+    pub(crate) captions: Option<Captions>,
+
     /// Leave out a part of what the reader is told, to see what it is worth
     #[arg(long, value_enum)]
     pub(crate) without: Vec<Part>,
@@ -59,7 +63,7 @@ const EXAMPLES: &str = "\
 Examples:
   grapevine evaluate samples/rounds
   grapevine evaluate samples/rounds --quick --without names
-  grapevine evaluate samples/rounds --quick --answers 12";
+  grapevine evaluate samples/rounds --quick --captions clean --answers 12";
 
 /// A part of what the reader is told.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -90,8 +94,12 @@ pub(crate) fn run(arguments: &EvaluateArguments) -> Result<(), CommandError> {
     let lexicon = Lexicon::builtin();
     let evaluate = |captions| evaluate(&rounds, &list, captions, &lexicon, arguments);
     let tables: Vec<Result<String, CommandError>> = thread::scope(|scope| {
-        let threads = Captions::ALL.map(|captions| scope.spawn(move || evaluate(captions)));
-        threads.map(|thread| thread.join().unwrap_or(Err(CommandError::Stopped))).into()
+        let kinds = Captions::ALL.into_iter();
+        let wanted = kinds.filter(|kind| arguments.captions.is_none_or(|only| only == *kind));
+        let threads: Vec<_> =
+            wanted.map(|captions| scope.spawn(move || evaluate(captions))).collect();
+        let joined = threads.into_iter().map(|thread| thread.join());
+        joined.map(|table| table.unwrap_or(Err(CommandError::Stopped))).collect()
     });
     for table in tables {
         terminal::write(&table?)?;

@@ -83,3 +83,31 @@ pub fn answer(truth: &Truth, time: Time, about: About) -> Option<Answer> {
         _ => Answer::State { time, position, top },
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use academy::{Athlete, Position};
+
+    use super::*;
+
+    #[test]
+    fn no_more_is_told_than_was_asked() {
+        let truth = r#"{"athletes":["Ada","Bo"],"kind":"flow","duration":20.0,
+            "spells":[{"start":0,"end":8.4,"position":"standing","top":null},
+                      {"start":8.4,"end":20,"position":"mount","top":"Bo"}],"events":[]}"#;
+        let truth = Truth::parse(truth, "").unwrap();
+        let (time, position, top) =
+            (Time::from_millis(12_250), Position::Mount, Some(Athlete::Second));
+        let state = Answer::State { time, position, top };
+        assert_eq!(answer(&truth, time, About::State), Some(state.clone()));
+        let asked = |top, start, end| About::Spell { position, top, start, end };
+        let told = |start, end| Some(Answer::Spell { time, position, top, start, end });
+        let at = |seconds: u64| Some(Time::from_millis(seconds * 1000));
+        assert_eq!(answer(&truth, time, asked(top, true, false)), told(at(8), None));
+        assert_eq!(answer(&truth, time, asked(top, true, true)), told(at(8), at(20)));
+        // Asked about what was not so.
+        let other = Some(Athlete::First);
+        assert_eq!(answer(&truth, time, asked(other, true, true)), Some(state));
+        assert_eq!(answer(&truth, Time::from_millis(30_000), About::State), None);
+    }
+}

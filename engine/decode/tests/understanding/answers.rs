@@ -43,6 +43,95 @@ fn a_position_without_its_top_leaves_the_top_open() {
     }
 }
 
+fn mount(at: f64, start: Option<f64>, end: Option<f64>) -> Answer {
+    let (position, top) = (Position::Mount, Some(Athlete::Second));
+    let [start, end] = [start, end].map(|time| time.map(seconds));
+    Answer::Spell { time: seconds(at), position, top, start, end }
+}
+
+#[test]
+fn a_spell_told_begins_and_ends_when_it_was_told_to() {
+    for (start, end) in [(61.3, 92.8), (0.1, 30.0), (250.0, 299.9), (130.0, 130.9)] {
+        let ledger = known().ledger(&[mount((start + end) / 2.0, Some(start), Some(end))]);
+        let spell = ledger.spell_at(seconds((start + end) / 2.0)).unwrap();
+        assert_eq!((spell.position, spell.top), (Position::Mount, Some(Athlete::Second)));
+        assert_eq!((spell.source, spell.confidence), (Source::Hand, 1.0));
+        let (from, to) = (spell.span.start().seconds(), spell.span.end().seconds());
+        // The first and the last quarter of a second are nobody's.
+        assert!(from == start || (from == 0.0 && start < 0.25), "{from} {start}");
+        assert!(to == end || (to == 300.0 && end > 299.75), "{to} {end}");
+    }
+    // One end alone leaves the other open.
+    let begun = known().ledger(&[mount(70.0, Some(61.3), None)]);
+    let spell = begun.spell_at(seconds(70.0)).unwrap();
+    assert_eq!(spell.span.start(), seconds(61.3));
+    let ended = known().ledger(&[mount(70.0, None, Some(92.8))]);
+    assert_eq!(ended.spell_at(seconds(70.0)).unwrap().span.end(), seconds(92.8));
+}
+
+#[test]
+fn two_spells_told_meet_even_if_their_times_do_not_quite() {
+    for second in [91.8, 92.4, 92.9, 93.1] {
+        let turtle = Answer::Spell {
+            time: seconds(100.0),
+            position: Position::Turtle,
+            top: Some(Athlete::Second),
+            start: Some(seconds(second)),
+            end: Some(seconds(105.0)),
+        };
+        let ledger = known().ledger(&[mount(70.0, Some(61.3), Some(92.6)), turtle]);
+        let spells = ledger.spells().iter();
+        let between =
+            spells.filter(|s| s.span.start() < seconds(105.0) && seconds(62.0) < s.span.end());
+        assert_eq!(between.count(), 2, "{second}");
+    }
+}
+
+#[test]
+fn a_change_told_in_passing_and_watched_for_is_one() {
+    let pass = |at| Answer::Event {
+        time: seconds(at),
+        kind: EventKind::Pass,
+        actor: Some(Athlete::Second),
+    };
+    let spell = mount(70.0, Some(61.3), None);
+    for at in [60.0, 61.3, 62.6] {
+        for answers in [[pass(at), spell.clone()], [spell.clone(), pass(at)]] {
+            let ledger = known().ledger(&answers);
+            let starts = ledger.spells().iter().map(|spell| spell.span.start());
+            let near: Vec<Time> = starts.filter(|t| t.distance(seconds(61.3)) < 2_000).collect();
+            assert_eq!(near, [seconds(61.3)], "{at}");
+            let before = ledger.spell_at(seconds(61.0)).unwrap();
+            assert!(before.position.is_guard() || before.position == Position::LegEntanglement);
+        }
+    }
+}
+
+#[test]
+fn a_spell_told_gives_way_to_a_later_answer_inside_it() {
+    let spell = mount(70.0, Some(61.3), Some(92.8));
+    let turtle = state(80.0, Position::Turtle, Some(Athlete::First));
+    let ledger = known().ledger(&[spell.clone(), turtle.clone()]);
+    assert_eq!(state_at(&ledger, seconds(80.0)).0, Position::Turtle);
+    let ledger = known().ledger(&[turtle, spell]);
+    assert_eq!(state_at(&ledger, seconds(80.0)).0, Position::Mount);
+}
+
+#[test]
+fn what_was_told_of_a_moment_is_certain_there_and_not_for_the_whole_spell() {
+    let plain = known().ledger(&[]);
+    let unsure = (plain.spells().iter())
+        .filter(|spell| spell.span.seconds() > 8.0 && spell.confidence < 0.9)
+        .min_by(|a, b| a.confidence.total_cmp(&b.confidence))
+        .unwrap();
+    let middle = unsure.span.start().later(unsure.span.millis() / 2);
+    let answer = Answer::State { time: middle, position: unsure.position, top: unsure.top };
+    let ledger = known().ledger(&[answer]);
+    let told = ledger.spell_at(middle).unwrap();
+    assert_eq!(told.source, Source::Hand);
+    assert!(unsure.confidence < told.confidence && told.confidence < 1.0, "{told:?}");
+}
+
 #[test]
 fn the_top_told_is_obeyed() {
     for at in [60.0, 120.0, 180.0, 240.0] {
@@ -213,6 +302,20 @@ fn some_answer() -> impl Strategy<Value = Answer> {
                 position,
                 top: top.filter(|_| position.has_top()),
             }),
+        (
+            time(),
+            prop::sample::select(Position::ALL.to_vec()),
+            athlete(),
+            0..20_000u64,
+            0..20_000u64
+        )
+            .prop_map(|(time, position, top, before, after)| Answer::Spell {
+                time,
+                position,
+                top: position.has_top().then_some(top),
+                start: (before % 3 > 0).then(|| time.earlier(before)),
+                end: (after % 3 > 0).then(|| time.later(after)),
+            }),
         (time(), athlete()).prop_map(|(time, top)| Answer::Top { time, top }),
         (time(), prop::sample::select(EventKind::ALL.to_vec()), prop::option::of(athlete()))
             .prop_map(|(time, kind, actor)| Answer::Event { time, kind, actor }),
@@ -241,6 +344,16 @@ proptest! {
                         let (said, on_top, _) = state_at(&ledger, *time);
                         prop_assert_eq!(said, *position);
                         prop_assert!(top.is_none() || on_top == *top);
+                    }
+                    Answer::Spell { time, position, top, start, end } => {
+                        let spell = ledger.spell_at((*time).min(ledger.end())).unwrap();
+                        prop_assert_eq!((spell.position, spell.top), (*position, *top));
+                        // To half a second, as a bin is, and to another where it must move.
+                        let near = |told: &Time, kept: Time| {
+                            (*told).min(ledger.end()).distance(kept) <= 1_000
+                        };
+                        prop_assert!(start.is_none_or(|start| near(&start, spell.span.start())));
+                        prop_assert!(end.is_none_or(|end| near(&end, spell.span.end())));
                     }
                     Answer::Top { time, top } => {
                         prop_assert_eq!(state_at(&ledger, *time).1, Some(*top));

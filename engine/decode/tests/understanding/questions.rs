@@ -44,7 +44,7 @@ fn an_answer_settles_and_is_not_asked_again() {
         for step in 0..6 {
             let Some(question) = ask(&known, &answers, 1).into_iter().next() else { break };
             for answer in &answers {
-                if let Answer::State { time, .. } = answer {
+                if let Answer::State { time, .. } | Answer::Spell { time, .. } = answer {
                     assert!(time.distance(question.time) >= 3_000, "{name}");
                 }
             }
@@ -89,7 +89,8 @@ fn a_question_shows_the_ledger_s_chance_for_what_the_ledger_says() {
         assert_eq!(answers(&shown), answers(&question));
         let spell = understood.ledger.spell_at(question.time).unwrap();
         for choice in &shown.choices {
-            if let Answer::State { position, top, .. } = choice.answer
+            if let Answer::State { position, top, .. } | Answer::Spell { position, top, .. } =
+                choice.answer
                 && (position, top) == (spell.position, spell.top)
             {
                 own += 1;
@@ -98,4 +99,38 @@ fn a_question_shows_the_ledger_s_chance_for_what_the_ledger_says() {
         }
     }
     assert!(own >= 3, "{own}");
+}
+
+#[test]
+fn when_a_spell_began_and_ended_is_asked_and_its_guess_is_in_order() {
+    let mut asked = 0;
+    for (name, captions) in [("r01", "clean.vtt"), ("r16", "auto.vtt"), ("r31", "blocks.txt")] {
+        let known = Known::new(name, captions);
+        for question in ask(&known, &[], 12) {
+            let About::Spell { position, top, start, end } = question.about else {
+                let state = |choice: &Choice| matches!(choice.answer, Answer::State { .. });
+                assert!(question.choices.iter().all(state));
+                continue;
+            };
+            asked += 1;
+            assert!(start || end);
+            let guesses: Vec<&Answer> = (question.choices.iter())
+                .map(|choice| &choice.answer)
+                .filter(|answer| matches!(answer, Answer::Spell { .. }))
+                .collect();
+            let [Answer::Spell { time, position: said, top: on_top, start: from, end: to }] =
+                guesses[..]
+            else {
+                panic!("{question:?}");
+            };
+            assert_eq!((time, said, on_top), (&question.time, &position, &top));
+            assert_eq!((from.is_some(), to.is_some()), (start, end));
+            assert!(from.is_none_or(|from| from <= *time) && to.is_none_or(|to| *time <= to));
+            // Once told, its seconds are certain.
+            let ledger = known.ledger(&[guesses[0].clone()]);
+            let spell = ledger.spell_at(*time).unwrap();
+            assert_eq!((spell.position, spell.top), (position, top));
+        }
+    }
+    assert!(asked > 6, "{asked}");
 }
