@@ -37,9 +37,10 @@ fn hedged(round: &Round, event: &Event, told: &str) -> String {
 /// "Petra finishes with the armbar (begun 3:17)"
 fn finish(round: &Round, tap: &Event, attempt: &Event) -> String {
     let who = attempt.actor.map_or("One of them", |actor| round.name(actor));
+    let perhaps = if tap.confidence < UNSURE_BELOW { "perhaps " } else { "" };
     let done = match &tap.technique {
-        Some(name) => format!("{who} finishes with the {name}"),
-        None => format!("{who} gets the tap"),
+        Some(name) => format!("{who} {perhaps}finishes with the {name}"),
+        None => format!("{who} {perhaps}gets the tap"),
     };
     // Shorter than this, nobody would ask.
     const AT_ONCE_MILLIS: u64 = 2_000;
