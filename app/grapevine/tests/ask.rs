@@ -129,7 +129,7 @@ fn it_ends_by_itself_when_the_rest_is_small() {
     assert!(asked.contains("That's enough, the rest is small"), "{asked}");
     assert!(asked.contains("--all"), "{asked}");
     let few = asked.matches("\n> ").count();
-    assert!((1..=5).contains(&few), "{few} questions: {asked}");
+    assert!(few <= 5, "{few} questions: {asked}");
     let all = ask(&folder, &"1\n".repeat(10)).good();
     assert_eq!(all.matches("\n> ").count(), 11, "{all}");
 }

@@ -270,3 +270,11 @@ fn the_demo_reads_like_a_coach_s_notes() {
         "{text}"
     );
 }
+
+// In the pause nobody is on top any more; who tapped follows from who was before.
+#[test]
+fn the_one_who_is_held_taps_though_no_pronoun_tells() {
+    let folder = Folder::with_demo();
+    let text = folder.run(&["read", "round.vtt", "--between", "Maren", "Joaquim"]).good();
+    assert!(text.contains("Maren perhaps finishes with the rear naked choke"), "{text}");
+}

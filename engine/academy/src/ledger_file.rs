@@ -2,7 +2,7 @@
 //!
 //! Seconds are numbers with at most three decimals, confidences have at most four, athletes are
 //! named. Readers ignore keys they do not know, so that a later version 1 may add some; a change
-//! that would mislead an old reader raises [`VERSION`].
+//! that would mislead an old reader raises the version.
 
 use serde::{Deserialize, Serialize};
 

@@ -256,7 +256,7 @@ impl Decoder {
                 let said = Athlete::BOTH.map(|athlete| -> f64 {
                     window.clone().map(|bin| at(bin, athlete.index())).sum()
                 });
-                let bin = (mean as usize).min(decoded.bins - 1);
+                let bin = while_held(&decoded.path, (mean as usize).min(decoded.bins - 1));
                 let row = &decoded.posterior.state_marginal[bin * STATES..(bin + 1) * STATES];
                 let shares = Athlete::BOTH.map(|athlete| {
                     let could = |state| could(settings, state, kind, athlete);
@@ -303,6 +303,16 @@ fn by_whom(said: [f64; 2], shares: [f64; 2], could: impl Fn(Athlete) -> f64) -> 
         larger(Athlete::BOTH.map(|athlete| said[athlete.index()] * could(athlete)))
     } else {
         actor
+    }
+}
+
+/// The bin that tells who could do what at a bin: in a pause the last one before it, since a tap is
+/// told when both have let go already.
+fn while_held(path: &Path, bin: usize) -> usize {
+    let index = path.segments.partition_point(|segment| segment.end <= bin);
+    match path.segments.get(index) {
+        Some(pause) if pause.state == PAUSE => pause.start.saturating_sub(1),
+        _ => bin,
     }
 }
 

@@ -15,19 +15,32 @@ pub(crate) fn sentence(round: &Round, moment: &Moment<'_>) -> String {
         (Some(event), Some(spell)) => change(round, event, moment.before, spell),
         (Some(event), None) => match moment.attempt {
             Some(attempt) => finish(round, event, attempt),
-            None => wording::event(round, event),
+            None => hedged(round, event, &wording::event(round, event)),
         },
         (None, Some(spell)) => unexplained(round, moment.before, spell),
         (None, None) => String::new(),
     }
 }
 
+/// What is told of an event, with "perhaps" where that is unsure.
+fn hedged(round: &Round, event: &Event, told: &str) -> String {
+    if event.confidence >= UNSURE_BELOW {
+        return told.to_owned();
+    }
+    let name = event.actor.map(|actor| round.name(actor));
+    match name.and_then(|name| Some((name, told.strip_prefix(name)?.strip_prefix(' ')?))) {
+        Some((name, done)) => format!("{name} perhaps {done}"),
+        None => format!("Perhaps {}", wording::in_sentence(told)),
+    }
+}
+
 /// "Petra finishes with the armbar (begun 3:17)"
 fn finish(round: &Round, tap: &Event, attempt: &Event) -> String {
     let who = attempt.actor.map_or("One of them", |actor| round.name(actor));
+    let perhaps = if tap.confidence < UNSURE_BELOW { "perhaps " } else { "" };
     let done = match &tap.technique {
-        Some(name) => format!("{who} finishes with the {name}"),
-        None => format!("{who} gets the tap"),
+        Some(name) => format!("{who} {perhaps}finishes with the {name}"),
+        None => format!("{who} {perhaps}gets the tap"),
     };
     // Shorter than this, nobody would ask.
     const AT_ONCE_MILLIS: u64 = 2_000;
@@ -70,11 +83,7 @@ fn change(round: &Round, event: &Event, before: Option<&Spell>, spell: &Spell) -
             format!("{} {perhaps}{verb}{variant}{technique}", round.name(actor))
         }
         None => {
-            let what = wording::event(round, &said);
-            let what = match perhaps {
-                "" => what,
-                _ => format!("Perhaps {}", wording::in_sentence(&what)),
-            };
+            let what = hedged(round, &said, &wording::event(round, &said));
             format!("{what} \u{2192} {}", wording::spell(round, spell))
         }
     }
@@ -322,6 +331,12 @@ mod tests {
                 Some((K::Sweep, None, 0.8)),
                 (P::Mount, other),
                 "One of them sweeps \u{2192} mount, Idris on top",
+            ),
+            (
+                (P::HalfGuard, one),
+                Some((K::Sweep, other, 0.5)),
+                (P::Mount, one),
+                "Idris perhaps sweeps \u{2192} mount, Petra on top",
             ),
             (
                 (P::HalfGuard, one),

@@ -91,7 +91,7 @@ pub fn event(round: &Round, event: &Event) -> String {
             None => format!("{who} taps"),
         },
         EventKind::FailedTry => match technique {
-            Some(name) => return format!("{who} tries: {name}, without success"),
+            Some(name) => return format!("{who} tries the {name}, without success"),
             None => format!("{who} tries something, without success"),
         },
         EventKind::Reset => String::new(),

@@ -4,89 +4,8 @@ use std::ops::Range;
 
 use academy::{Span, Time};
 
-use crate::find::{Find, FoundBy};
-use crate::names::NameFind;
-use crate::spelling;
+use crate::corrections::Correction;
 use crate::timed_words::{Cue, Talk, Word};
-
-/// From this chance on a correction is made without asking. Below it the text stays as heard:
-/// nothing is changed silently on a guess.
-pub const LEAST_TO_CORRECT: f64 = 0.6;
-
-/// One replacement of words, by their places in the whole talk.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Correction {
-    /// The places of the words replaced, as [`Talk::words`] counts them; never empty.
-    pub words: Range<usize>,
-    /// What was probably said, names as given, the rest in lower case.
-    pub said: String,
-    /// The chance, 0 to 1, that it was said.
-    pub probability: f64,
-}
-
-/// What would be put right, by place, without overlap.
-///
-/// Where finds overlap the likelier one counts. Words found as written are left alone, apart from
-/// words of the trade that were split or joined in another way ("under hook").
-#[must_use]
-pub fn corrections(
-    words: &[&str],
-    finds: &[Find],
-    names: &[NameFind],
-    least: f64,
-) -> Vec<Correction> {
-    let terms = finds.iter().map(|find| {
-        let correction = Correction {
-            words: find.words.clone(),
-            said: find.said.clone(),
-            probability: find.probability,
-        };
-        (correction, find.by == FoundBy::Exact)
-    });
-    let names = names.iter().map(|find| {
-        let correction = Correction {
-            words: find.words.clone(),
-            said: find.said.clone(),
-            probability: find.probability,
-        };
-        (correction, false)
-    });
-    let mut all: Vec<(Correction, bool)> = terms.chain(names).collect();
-    all.sort_by(|(a, _), (b, _)| {
-        b.probability.total_cmp(&a.probability).then(a.words.start.cmp(&b.words.start))
-    });
-    let mut kept: Vec<(Correction, bool)> = Vec::new();
-    for (found, exact) in all {
-        let overlaps = |(other, _): &(Correction, bool)| {
-            found.words.start < other.words.end && other.words.start < found.words.end
-        };
-        if !found.words.is_empty() && found.words.end <= words.len() && !kept.iter().any(overlaps) {
-            kept.push((found, exact));
-        }
-    }
-    // A word of the trade found as written holds its place at any chance; whether it was meant
-    // as one does not matter for its spelling.
-    kept.retain(|(found, exact)| (*exact || found.probability >= least) && changes(words, found));
-    kept.sort_by_key(|(found, _)| found.words.start);
-    kept.into_iter().map(|(found, _)| found).collect()
-}
-
-/// Whether the words would read differently, case and punctuation apart.
-fn changes(words: &[&str], correction: &Correction) -> bool {
-    let heard = spelling::tokens(&words[correction.words.clone()]);
-    let said: Vec<&str> = correction.said.split_whitespace().collect();
-    let said = spelling::tokens(&said);
-    let plain = |tokens: Vec<spelling::Token>| -> Vec<String> {
-        tokens.iter().map(spelling::Token::spoken).collect()
-    };
-    plain(heard) != plain(said) || said_name_needs_case(words, correction)
-}
-
-/// A name found as written still takes the case it was given in.
-fn said_name_needs_case(words: &[&str], correction: &Correction) -> bool {
-    let named = correction.said.chars().any(char::is_uppercase);
-    named && !words[correction.words.clone()].concat().contains(correction.said.as_str())
-}
 
 /// The same talk with the words put right: the same cues at the same times, and no cue emptied.
 ///
@@ -192,6 +111,17 @@ fn dress(said: &mut [String], old: &[&str]) {
         let after = last_old[at..].chars().next().map_or(0, char::len_utf8);
         &last_old[at + after..]
     });
+    // What stands inside the stretch stays at about its place.
+    let inside = old[..old.len() - 1].iter().enumerate();
+    let (before, after) = (old.len(), said.len());
+    let marks: Vec<(usize, &str)> = inside
+        .filter_map(|(place, word)| {
+            let at = word.rfind(letters)?;
+            let end = at + word[at..].chars().next().map_or(0, char::len_utf8);
+            let place = ((place + 1) * after).div_ceil(before).saturating_sub(1);
+            (end < word.len()).then(|| (place, &word[end..]))
+        })
+        .collect();
     let all: String = old.concat();
     let shouted = all.chars().filter(|c| c.is_alphabetic()).count() > 1
         && !all.chars().any(char::is_lowercase);
@@ -206,6 +136,13 @@ fn dress(said: &mut [String], old: &[&str]) {
     }
     if let Some(first) = said.first_mut() {
         first.insert_str(0, &opening);
+    }
+    for (place, mark) in marks {
+        // Two words that became one end together: what ends the stretch counts.
+        let last = place + 1 >= after;
+        if let Some(word) = said.get_mut(place).filter(|_| !last || closing.is_empty()) {
+            word.push_str(mark);
+        }
     }
     if let Some(last) = said.last_mut() {
         last.push_str(closing);
@@ -266,6 +203,16 @@ mod tests {
     }
 
     #[test]
+    fn punctuation_stays_where_it_was() {
+        check(&["so, half card, now"], 1..3, "half guard", "so, half guard, now");
+        check(&["the half, card now"], 1..3, "half guard", "the half, guard now");
+        check(&["an under, hook now"], 1..3, "underhook", "an underhook, now");
+        check(&["an under, hook. Now"], 1..3, "underhook", "an underhook. Now");
+        check(&["a little, arena guard"], 1..3, "de la riva", "a de la, riva guard");
+        check(&["she, breweno - gets up"], 1..2, "Bruno", "she, Bruno - gets up");
+    }
+
+    #[test]
     fn no_cue_is_emptied() {
         check(&["under", "hook"], 0..2, "underhook", "under | hook");
         check(&["an under", "hook now"], 1..3, "underhook", "an underhook | now");
@@ -281,28 +228,6 @@ mod tests {
             words.iter().map(|word| word.timed).collect::<Vec<_>>(),
             [true, false, false, true]
         );
-    }
-
-    #[test]
-    fn unlikely_finds_change_nothing() {
-        use crate::lexicon::Lexicon;
-        let lexicon = Lexicon::builtin();
-        let words = ["a", "camera", "film"];
-        let term = lexicon.find("kimura").expect("a term");
-        let form = crate::find::find_terms(&["kimura"], &lexicon)[0].form;
-        let find = |probability| Find {
-            words: 1..2,
-            term,
-            form,
-            probability,
-            by: FoundBy::Sound,
-            said: "kimura".to_owned(),
-        };
-        assert!(corrections(&words, &[find(0.59)], &[], LEAST_TO_CORRECT).is_empty());
-        assert_eq!(corrections(&words, &[find(0.61)], &[], LEAST_TO_CORRECT).len(), 1);
-        // Places beyond the words are ignored.
-        let beyond = Find { words: 2..9, ..find(0.9) };
-        assert!(corrections(&words, &[beyond], &[], LEAST_TO_CORRECT).is_empty());
     }
 
     proptest! {

@@ -32,8 +32,8 @@ pub struct Find {
     pub probability: f64,
     /// How it was found.
     pub by: FoundBy,
-    /// The words as they were probably said, in lower case, inflected as heard: what a correction
-    /// would write.
+    /// The words as they were probably said, inflected as heard, in lower case but for names: what a
+    /// correction would write.
     pub said: String,
 }
 
@@ -41,6 +41,12 @@ pub struct Find {
 /// measured: a coach who says "kimura" means it; "side" or "let go" may be plain English.
 const EXACT: f64 = 0.97;
 const EXACT_EVERYDAY: f64 = 0.6;
+
+/// Chance that a regular mishearing near words of the trade is one. From memory, not measured.
+const HEARD_FOR: f64 = 0.85;
+/// So many words away is near, and so likely a find is one to go by.
+const NEAR: usize = 10;
+const FIRM: f64 = 0.75;
 
 /// The terms named in `words`, from left to right, without overlap.
 ///
@@ -82,7 +88,12 @@ impl Listened {
         let tokens = spelling::tokens(words);
         let exact = find_exact(&tokens, lexicon);
         let mut heard = hear(&tokens, lexicon);
-        for find in exact.iter().filter(|find| !lexicon.form(find.form).everyday) {
+        // What may be the part heard rightly of a longer form is as open as any other word.
+        let surely = |find: &&Find| {
+            let form = lexicon.form(find.form);
+            !form.everyday && form.heard_for.is_none() && !form.in_longer
+        };
+        for find in exact.iter().filter(surely) {
             let from = tokens.partition_point(|token| token.word < find.words.start);
             let to = tokens.partition_point(|token| token.word < find.words.end);
             heard[from..to].iter_mut().for_each(|word| word.trusted = true);
@@ -106,12 +117,15 @@ fn terms_among(listened: &Listened, lexicon: &Lexicon, hearing: &Hearing) -> Vec
             form,
             probability: by_sound::chance(found.odds),
             by: FoundBy::Sound,
-            said: target.text.to_lowercase(),
+            said: lexicon.with_capitals(lexicon.form(form).term, &target.text),
         });
     }
-    // "taps yeah" is no mishearing of "taps".
+    // "taps yeah" is no mishearing of "taps", but "half card" may be one of "half guard".
     finds.retain(|sound: &Find| {
-        exact.iter().all(|e| !overlap(&e.words, &sound.words) || e.term != sound.term)
+        exact.iter().filter(|e| overlap(&e.words, &sound.words) && e.term == sound.term).all(|e| {
+            let more = sound.words.len() > e.words.len();
+            more && lexicon.form(e.form).is_part_of(lexicon.form(sound.form))
+        })
     });
     // An exact find gives way only to a sound that is likely and takes in all of its words.
     finds.retain(|sound: &Find| {
@@ -124,7 +138,20 @@ fn terms_among(listened: &Listened, lexicon: &Lexicon, hearing: &Hearing) -> Vec
     let kept: Vec<Find> = exact.into_iter().filter(unheard).collect();
     finds.extend(kept);
     finds.sort_by_key(|find| find.words.start);
+    drop_lonely(&mut finds, lexicon);
     finds
+}
+
+/// Regular mishearings are plain English as well: they count only near other words of the trade.
+fn drop_lonely(finds: &mut Vec<Find>, lexicon: &Lexicon) {
+    let regular = |find: &Find| lexicon.form(find.form).heard_for.is_some();
+    let firm = |find: &&Find| !regular(find) && find.probability >= FIRM;
+    let firm: Vec<Range<usize>> =
+        finds.iter().filter(firm).map(|find| find.words.clone()).collect();
+    finds.retain(|find| {
+        let near = find.words.start.saturating_sub(NEAR)..find.words.end + NEAR;
+        !regular(find) || firm.iter().any(|other| overlap(other, &near))
+    });
 }
 
 fn overlap(a: &Range<usize>, b: &Range<usize>) -> bool {
@@ -153,15 +180,15 @@ fn find_exact(tokens: &[Token], lexicon: &Lexicon) -> Vec<Find> {
             continue;
         };
         let found = lexicon.form(form);
-        let probability = if found.everyday { EXACT_EVERYDAY } else { EXACT };
-        finds.push(Find {
-            words: tokens[at].word..tokens[at + length - 1].word + 1,
-            term: found.term,
-            form,
-            probability,
-            by: FoundBy::Exact,
-            said: said(&tokens[at..at + length], found, lexicon),
-        });
+        let heard = &tokens[at..at + length];
+        let (probability, by, said) = match &found.heard_for {
+            Some(meant) => (HEARD_FOR, FoundBy::Sound, inflected_as(heard, found, meant, lexicon)),
+            None if found.everyday => (EXACT_EVERYDAY, FoundBy::Exact, said(heard, found, lexicon)),
+            None => (EXACT, FoundBy::Exact, said(heard, found, lexicon)),
+        };
+        let said = lexicon.with_capitals(found.term, &said);
+        let words = tokens[at].word..tokens[at + length - 1].word + 1;
+        finds.push(Find { words, term: found.term, form, probability, by, said });
         at += length;
         // A hyphenated word may hold the end of one form and the start of another.
         while at < tokens.len() && tokens[at].word == tokens[at - 1].word {
@@ -169,6 +196,24 @@ fn find_exact(tokens: &[Token], lexicon: &Lexicon) -> Vec<Find> {
         }
     }
     finds
+}
+
+/// What was meant by a regular mishearing, with the ending that was heard.
+fn inflected_as(heard: &[Token], form: &Form, meant: &str, lexicon: &Lexicon) -> String {
+    let ending = heard.last().zip(form.words.last()).and_then(|(heard, word)| {
+        heard.spoken().strip_prefix(lexicon.word(*word)).map(str::to_owned)
+    });
+    format!("{meant}{}", ending.unwrap_or_default())
+}
+
+/// By so many nats one spelling must be the commoner for the other to be put right.
+const CLEARLY: f64 = 2.5;
+
+/// The logarithm of the chance of some words in talk over rounds, one after the other.
+fn chance(words: &[String]) -> f64 {
+    let mut before = None;
+    let spoken = words.iter().map(|word| Spoken::new(word));
+    spoken.map(|word| word.after(before.replace(word))).sum()
 }
 
 /// What was said where a form was found exactly: the words as heard, except where the form is
@@ -186,13 +231,14 @@ fn said(tokens: &[Token], form: &Form, lexicon: &Lexicon) -> String {
     };
     let known_together = !lexicon.readings(&together).is_empty();
     let known_apart = form.words.len() > 1 || heard.len() == 1;
-    let chance = |words: &[String]| {
-        let mut before = None;
-        let spoken = words.iter().map(|word| Spoken::new(word));
-        spoken.map(|word| word.after(before.replace(word))).sum::<f64>()
+    let preference = chance(std::slice::from_ref(&together)) - chance(&apart);
+    let together_as_heard = heard.len() == 1;
+    // Both spellings are common: it stays as heard.
+    let undecided = known_together && preference.abs() < CLEARLY;
+    let join = match undecided {
+        true => together_as_heard,
+        false => !known_apart || (known_together && preference > 0.0),
     };
-    let join = !known_apart
-        || (known_together && chance(std::slice::from_ref(&together)) > chance(&apart));
     let said = if join { together } else { apart.join(" ") };
     let possessive = tokens.last().is_some_and(|token| token.possessive);
     // What was heard with an apostrophe keeps it.
@@ -238,7 +284,10 @@ fn longest_at(tokens: &[Token], lexicon: &Lexicon) -> Option<(usize, FormIndex)>
         for reading in lexicon.readings(&letters) {
             let starting = lexicon.starting_with(reading.word);
             let alone = starting.iter().find(|form| lexicon.form(**form).words.len() == 1);
-            if let Some(form) = alone {
+            // "he picks up a single" holds no upa.
+            let apart = || tokens[..=length].iter().map(Token::spoken).collect::<Vec<_>>();
+            let likely = || chance(std::slice::from_ref(&letters)) > chance(&apart());
+            if let Some(form) = alone.filter(|_| likely()) {
                 consider(length + 1, usize::from(reading.inflected), *form);
             }
         }

@@ -14,6 +14,7 @@ pub use write::{WriteFormat, write};
 
 mod by_sound;
 mod correct;
+mod corrections;
 mod english;
 mod find;
 pub mod lexicon;
@@ -27,7 +28,8 @@ mod word_errors;
 mod word_model;
 
 pub use by_sound::Hearing;
-pub use correct::{Correction, LEAST_TO_CORRECT, correct, corrections};
+pub use correct::correct;
+pub use corrections::{Correction, LEAST_TO_CORRECT, corrections};
 pub use find::{Find, FoundBy, find_terms, find_terms_and_names, find_terms_with};
 pub use lexicon::Lexicon;
 pub use names::{NameFind, find_names, find_names_with};

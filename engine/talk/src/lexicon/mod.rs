@@ -5,159 +5,16 @@
 
 mod parse;
 mod targets;
+mod term;
 
 use rustc_hash::FxHashMap;
-
-use academy::Position;
 
 use crate::by_sound::Targets;
 use crate::phoneme::Phoneme;
 use crate::spelling;
 
 pub use parse::{LexiconError, LexiconFault};
-
-/// What kind of thing a term names.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum TermKind {
-    /// A position of the ledger or a finer variant of one.
-    Position,
-    /// A kind of guard.
-    GuardVariant,
-    /// A named way of doing something.
-    Technique,
-    /// A choke or a lock.
-    Submission,
-    /// A moment: pass, sweep, tap ...
-    Event,
-    /// A grip or a hold of a limb.
-    Grip,
-    /// A word of teaching.
-    Concept,
-}
-
-impl TermKind {
-    /// Every kind.
-    pub const ALL: [TermKind; 7] = [
-        TermKind::Position,
-        TermKind::GuardVariant,
-        TermKind::Technique,
-        TermKind::Submission,
-        TermKind::Event,
-        TermKind::Grip,
-        TermKind::Concept,
-    ];
-
-    /// The id used in files.
-    #[must_use]
-    pub const fn id(self) -> &'static str {
-        match self {
-            TermKind::Position => "position",
-            TermKind::GuardVariant => "guard_variant",
-            TermKind::Technique => "technique",
-            TermKind::Submission => "submission",
-            TermKind::Event => "event",
-            TermKind::Grip => "grip",
-            TermKind::Concept => "concept",
-        }
-    }
-}
-
-/// The language of a spoken form.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Language {
-    /// English, the only one whose inflections are known.
-    English,
-    /// Portuguese.
-    Portuguese,
-    /// Japanese in Latin letters.
-    Japanese,
-    /// Added by the coach; inflected like English.
-    Own,
-}
-
-/// The part the acting athlete has in a place.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Role {
-    /// On top, or behind, or the attacker of a leg.
-    Top,
-    /// Underneath.
-    Bottom,
-    /// Nobody is on top.
-    Nobody,
-}
-
-/// Where something typically starts or leads.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Place {
-    /// Anywhere.
-    Any,
-    /// The opponent gives up.
-    Tap,
-    /// In a position, with the role of the one who acts where it matters.
-    At(Position, Option<Role>),
-}
-
-/// Which term of a lexicon: the place in [`Lexicon::terms`].
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct TermIndex(usize);
-
-impl TermIndex {
-    /// The place in [`Lexicon::terms`].
-    #[must_use]
-    pub const fn get(self) -> usize {
-        self.0
-    }
-}
-
-/// Which spoken form of a lexicon: the place in [`Lexicon::forms`].
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct FormIndex(usize);
-
-impl FormIndex {
-    pub(crate) const fn new(at: usize) -> Self {
-        FormIndex(at)
-    }
-
-    /// The place in [`Lexicon::forms`].
-    #[must_use]
-    pub const fn get(self) -> usize {
-        self.0
-    }
-}
-
-/// An entry of the lexicon.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Term {
-    /// Short and stable, in snake_case; positions of the ledger use the ledger's ids.
-    pub id: String,
-    /// What kind of thing it names.
-    pub kind: TermKind,
-    /// The name shown to people.
-    pub name: String,
-    /// For a position the position itself; for a finer variant or a guard the position it is a
-    /// form of; else none.
-    pub position: Option<Position>,
-    /// Where it typically starts, with the role of the one who acts.
-    pub from: Vec<Place>,
-    /// Where it typically leads.
-    pub to: Vec<Place>,
-    /// What else is worth knowing; empty if nothing.
-    pub note: String,
-}
-
-/// One way of saying a term.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Form {
-    /// The term it names.
-    pub term: TermIndex,
-    /// As written in captions.
-    pub text: String,
-    /// Its language.
-    pub language: Language,
-    /// Whether people also say it without meaning the term ("side", "let go").
-    pub everyday: bool,
-    pub(crate) words: Vec<WordId>,
-}
+pub use term::{Form, FormIndex, Language, Place, Role, Term, TermIndex, TermKind};
 
 /// A word that occurs in some spoken form.
 pub(crate) type WordId = u16;
@@ -290,6 +147,18 @@ impl Lexicon {
         self.sounds.get(word).map_or(&[], Vec::as_slice)
     }
 
+    /// The words in lower case, but as the term's name has them where that has capitals.
+    pub(crate) fn with_capitals(&self, term: TermIndex, words: &str) -> String {
+        let name = &self.term(term).name;
+        let proper = || name.split([' ', '-']).filter(|word| word.chars().any(char::is_uppercase));
+        let words = words.split(' ').map(|word| {
+            let word = word.to_lowercase();
+            let known = proper().find(|known| known.to_lowercase() == word);
+            known.map_or(word, str::to_owned)
+        });
+        words.collect::<Vec<_>>().join(" ")
+    }
+
     /// The form written exactly with these words.
     fn written(&self, words: &[WordId]) -> Option<FormIndex> {
         let starting = self.starting_with(*words.first()?);
@@ -306,8 +175,12 @@ impl Lexicon {
             Some(rest) => (true, rest.trim()),
             None => (false, text.trim()),
         };
+        let (text, heard_for) = match text.split_once('>') {
+            Some((heard, said)) => (heard.trim(), Some(said.trim().to_owned())),
+            None => (text, None),
+        };
         let pieces = spelling::words_of(text);
-        if pieces.is_empty() {
+        if pieces.is_empty() || heard_for.as_deref() == Some("") {
             return Err(LexiconFault::EmptyForm(self.term(term).id.clone()));
         }
         let inflected = matches!(language, Language::English | Language::Own);
@@ -330,13 +203,16 @@ impl Lexicon {
             self.joined.entry(pieces.concat()).or_insert(index);
         }
         self.starting.entry(words[0]).or_default().push(index);
-        self.forms.push(Form { term, text: text.to_owned(), language, everyday, words });
+        let text = text.to_owned();
+        let in_longer = false;
+        self.forms.push(Form { term, text, language, everyday, heard_for, words, in_longer });
         Ok(())
     }
 
     /// What must follow any change of the forms.
     fn make_ready(&mut self) {
         self.sort_starting();
+        self.mark_parts();
         self.targets = self.make_targets();
     }
 
@@ -349,6 +225,21 @@ impl Lexicon {
         let forms = &self.forms;
         for starting in self.starting.values_mut() {
             starting.sort_by_key(|form| (usize::MAX - forms[form.0].words.len(), *form));
+        }
+    }
+
+    /// Marks the forms that are a part of longer ones.
+    fn mark_parts(&mut self) {
+        let mut of_term: Vec<Vec<usize>> = vec![Vec::new(); self.terms.len()];
+        for (at, form) in self.forms.iter().enumerate() {
+            of_term[form.term.0].push(at);
+        }
+        for forms in of_term {
+            for at in &forms {
+                let part =
+                    forms.iter().any(|other| self.forms[*at].is_part_of(&self.forms[*other]));
+                self.forms[*at].in_longer = part;
+            }
         }
     }
 
@@ -374,6 +265,8 @@ impl Lexicon {
 
 #[cfg(test)]
 mod tests {
+    use academy::Position;
+
     use super::*;
 
     #[test]

@@ -90,7 +90,8 @@ impl Lexicon {
     pub(super) fn make_targets(&self) -> Targets {
         let mut cache = Cache::default();
         let mut targets = Vec::new();
-        for (at, form) in self.forms.iter().enumerate() {
+        let said = self.forms.iter().enumerate().filter(|(_, form)| form.heard_for.is_none());
+        for (at, form) in said {
             let words: Vec<&str> = form.words.iter().map(|id| self.word(*id)).collect();
             self.push_targets(FormIndex(at), &words, &form.text, &mut cache, &mut targets);
             if !matches!(form.language, Language::English | Language::Own) {
