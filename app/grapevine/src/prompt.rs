@@ -39,15 +39,15 @@ pub(crate) fn ask(
         text.push_str(&format!("  {}  {words} ({chance})\n", index + 1));
     }
     let asks_when = matches!(question.about, About::Spell { .. });
-    text.push_str(match asks_when {
-        true => {
-            "  or when, such as 1:05 1:20.5; - for a time you cannot tell\n  \
-                 e  they were elsewhere: name it    ?  I don't know\n"
-        }
-        false => {
-            "  e  something else: name it    n  nothing changed around here    \
+    text.push_str(&match asks_when {
+        true => format!(
+            "  or when, such as {}; - for a time you cannot tell\n  \
+             e  they were elsewhere: name it    ?  I don't know\n",
+            guessed(question)
+        ),
+        false => "  e  something else: name it    n  nothing changed around here    \
                   ?  I don't know\n"
-        }
+            .to_owned(),
     });
     text.push_str("  b  back: take the last answer away    q  stop; your answers are kept\n");
     let keys = ['e', 'n', '?', 'b', 'q'];
@@ -69,6 +69,17 @@ pub(crate) fn ask(
             Key::Letter(_) => Reply::Stop,
         });
     }
+}
+
+/// The times that are guessed for the spell asked about, as a person would type them.
+fn guessed(question: &Question) -> String {
+    let times = question.choices.iter().find_map(|choice| match choice.answer {
+        Answer::Spell { start, end, .. } => Some([start, end]),
+        _ => None,
+    });
+    let typed: Vec<String> =
+        times.into_iter().flatten().flatten().map(|time| time.to_string()).collect();
+    typed.join(" ")
 }
 
 /// Lets a person name any position, and who was on top; none where they go back to the question.

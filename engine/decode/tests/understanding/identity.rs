@@ -71,7 +71,7 @@ fn what_is_settled_is_worth_nothing_more() {
 
 #[test]
 fn what_is_worth_little_is_not_asked() {
-    let known = Known::new("r01", "auto.vtt");
+    let known = Known::new("r04", "clean.vtt");
     let understood = reader().understand(&known.heard, &known.truth.round, &[]).unwrap();
     let asked = |least| reader().questions_about(&known.heard, &understood, &[], least).unwrap();
     let (all, worth) = (asked(0.0), asked(WORTH_ASKING));
