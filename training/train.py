@@ -37,7 +37,7 @@ LEAST_RATE = 1e-6
 
 @dataclass
 class Options:
-    """How to train; the defaults are those of the shipped reader's first part."""
+    """How to train; the defaults are those of the shipped readers."""
 
     words: Path
     samples: list[Path]
@@ -70,14 +70,14 @@ def options(arguments: Sequence[str] | None = None) -> Options:
     length = parser.add_mutually_exclusive_group(required=True)
     length.add_argument("--seconds", type=float, default=0.0, help="train for so long")
     length.add_argument("--steps", type=int, default=0, help="train for so many steps")
-    add("--width", type=int, default=112, help="of a new network")
-    add("--dropout", type=float, default=0.25)
+    add("--width", type=int, default=80, help="of a new network")
+    add("--dropout", type=float, default=0.2)
     add("--rate", type=float, default=3e-3, help="largest learning rate")
     add("--decay", type=float, default=0.05, help="weight decay")
     add("--batch", type=int, default=32, help="rounds in a step")
     add("--averaging", type=float, default=0.998, help="decay of the mean of the parameters")
     add("--recombined", type=float, default=3.0, help="recombined rounds for each written one")
-    add("--drawn", type=int, default=400, help="how many rounds are drawn to be told")
+    add("--drawn", type=int, default=3000, help="how many rounds are drawn to be told")
     add("--seed", type=int, default=1)
     add("--workers", type=int, default=2, help="processes that make batches")
     add("--device", default="cuda" if torch.cuda.is_available() else "cpu")
