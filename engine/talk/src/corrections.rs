@@ -15,7 +15,7 @@ pub const LEAST_TO_CORRECT: f64 = 0.6;
 /// One replacement of words, by their places in the whole talk.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Correction {
-    /// The places of the words replaced, as [`Talk::words`] counts them; never empty.
+    /// The places of the words replaced, as [`words`](crate::Talk::words) counts them; never empty.
     pub words: Range<usize>,
     /// What was probably said, with the capitals of names.
     pub said: String,

@@ -85,19 +85,19 @@ pub enum Place {
     At(Position, Option<Role>),
 }
 
-/// Which term of a lexicon: the place in [`Lexicon::terms`].
+/// Which term of a lexicon: the place in [`terms`](super::Lexicon::terms).
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct TermIndex(pub(super) usize);
 
 impl TermIndex {
-    /// The place in [`Lexicon::terms`].
+    /// The place in [`terms`](super::Lexicon::terms).
     #[must_use]
     pub const fn get(self) -> usize {
         self.0
     }
 }
 
-/// Which spoken form of a lexicon: the place in [`Lexicon::forms`].
+/// Which spoken form of a lexicon: the place in [`forms`](super::Lexicon::forms).
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct FormIndex(pub(super) usize);
 
@@ -106,7 +106,7 @@ impl FormIndex {
         FormIndex(at)
     }
 
-    /// The place in [`Lexicon::forms`].
+    /// The place in [`forms`](super::Lexicon::forms).
     #[must_use]
     pub const fn get(self) -> usize {
         self.0
