@@ -61,11 +61,11 @@ pub(crate) fn question(round: &Round, question: &Question) -> String {
     if let About::Spell { position, top, start, end } = question.about {
         let state = wording::state(round, position, top);
         let when = match (start, end) {
-            (true, false) => "did it begin",
-            (false, true) => "did it end",
-            _ => "did it begin and end",
+            (true, false) => "begin",
+            (false, true) => "end",
+            _ => "begin and end",
         };
-        return format!("When {when}: {state}?");
+        return format!("Here: {state}. When did that {when}?");
     }
     match one_position(question) {
         Some(position) => who_was_on_top(position),
@@ -73,14 +73,28 @@ pub(crate) fn question(round: &Round, question: &Question) -> String {
     }
 }
 
-/// The choices in words with their chances; only the name where only that is open.
+/// The choices in words with their chances; only the name where only that is open, only the times
+/// where the question names the rest.
 pub(crate) fn choices(round: &Round, question: &Question) -> Vec<(String, f64)> {
     let only_who = one_position(question).is_some();
+    let asks_when = matches!(question.about, About::Spell { .. });
     let words = |answer: &Answer| match answer {
+        Answer::Spell { start, end, .. } if asks_when => guess(*start, *end),
+        answer if asks_when => format!("no, {}", self::answer(round, answer)),
         Answer::State { top: Some(top), .. } if only_who => round.name(*top).to_owned(),
         answer => self::answer(round, answer),
     };
     question.choices.iter().map(|choice| (words(&choice.answer), choice.probability)).collect()
+}
+
+/// Times that are guessed.
+fn guess(start: Option<Time>, end: Option<Time>) -> String {
+    match (start, end) {
+        (Some(start), Some(end)) => format!("about {start} to {end}"),
+        (Some(start), None) => format!("about {start}"),
+        (None, Some(end)) => format!("about {end}"),
+        (None, None) => "yes".to_owned(),
+    }
 }
 
 /// The question who was on top, as the trade asks it for this position.

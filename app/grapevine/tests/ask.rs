@@ -67,7 +67,11 @@ fn when_a_spell_began_and_ended_can_be_typed() {
     {
         let folder = Folder::with_demo();
         let asked = ask(&folder, typed).good();
-        assert!(blocks(&asked)[0].starts_with("0:57  When did it begin and end: side control"));
+        assert!(
+            blocks(&asked)[0].starts_with(
+                "0:57  Here: side control, Maren on top. When did that begin and end?"
+            )
+        );
         let answer = kept(&folder)["answers"][0].clone();
         assert_eq!(answer["kind"], "spell");
         assert_eq!([answer["start"].as_f64(), answer["end"].as_f64()], [start, end], "{typed}");

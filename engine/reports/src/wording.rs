@@ -151,9 +151,9 @@ fn stretches_in_words(stretches: &[Span]) -> String {
     }
 }
 
-/// "half guard, Petra on top 62 %; mount, Petra on top 20 %"
+/// "half guard, Petra on top (62 %); mount, Petra on top (20 %)"
 pub(crate) fn choices(choices: &[(String, f64)]) -> String {
-    let choice = |(text, chance): &(String, f64)| format!("{text} {}", percent(*chance));
+    let choice = |(text, chance): &(String, f64)| format!("{text} ({})", percent(*chance));
     choices.iter().map(choice).collect::<Vec<_>>().join("; ")
 }
 
