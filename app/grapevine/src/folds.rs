@@ -8,6 +8,7 @@ use decode::decoder::Decoder;
 use decode::evaluation::tuning::{HeardRound, counted};
 use decode::grammar::Grammar;
 use decode::parameters::ReaderModel;
+use rayon::prelude::*;
 use serde::Deserialize;
 use talk::Lexicon;
 
@@ -61,12 +62,11 @@ pub(crate) fn hear<'a>(
     lexicon: &Lexicon,
 ) -> Vec<(&'a str, HeardRound<'a>)> {
     let kind = captions as usize;
-    (rounds.iter())
-        .filter_map(|round| {
-            let talk = round.talks[kind].as_ref()?;
-            let decoder = folds.iter().position(|fold| fold.left_out.contains(&round.name))?;
-            let heard = decoders[decoder].hear(talk, &round.truth.round, lexicon);
-            Some((round.name.as_str(), HeardRound { truth: &round.truth, heard, decoder }))
-        })
-        .collect()
+    let hear_one = |round: &'a KnownRound| {
+        let talk = round.talks[kind].as_ref()?;
+        let decoder = folds.iter().position(|fold| fold.left_out.contains(&round.name))?;
+        let heard = decoders[decoder].hear(talk, &round.truth.round, lexicon);
+        Some((round.name.as_str(), HeardRound { truth: &round.truth, heard, decoder }))
+    };
+    rounds.par_iter().filter_map(hear_one).collect()
 }

@@ -15,6 +15,7 @@ use decode::evaluation::simulated_coach::{Order, answered};
 use decode::evaluation::tuning::{self, HeardRound, read_all};
 use decode::parameters::Settings;
 use decode::reader::words::{Refers, SeenTalk};
+use rayon::prelude::*;
 use talk::Lexicon;
 
 use super::error::CommandError;
@@ -107,6 +108,9 @@ pub(crate) fn run(arguments: &EvaluateArguments) -> Result<(), CommandError> {
     Ok(())
 }
 
+/// Rounds that one core reads before it takes others.
+const AT_A_TIME: usize = 4;
+
 /// Reads all rounds that have captions of one kind, fold by fold.
 fn evaluate(
     rounds: &[KnownRound],
@@ -136,8 +140,10 @@ fn evaluate(
             let others: Vec<&HeardRound<'_>> = others.iter().map(|(_, round)| round).collect();
             tuning::learn(&mut decoders, &others, lexicon).map_err(CommandError::Model)?;
         }
-        let ledgers =
-            read_all(&decoders, &own.iter().map(|(_, round)| round).collect::<Vec<_>>(), lexicon);
+        let own_rounds: Vec<_> = own.iter().map(|(_, round)| round).collect();
+        let ledgers: Vec<_> = (own_rounds.par_chunks(AT_A_TIME))
+            .flat_map_iter(|rounds| read_all(&decoders, rounds, lexicon))
+            .collect();
         for ((name, heard), ledger) in own.into_iter().zip(&ledgers) {
             if let Some(folder) = &arguments.write {
                 write_ledger(folder, captions, name, heard, ledger)?;
