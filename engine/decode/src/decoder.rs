@@ -11,8 +11,8 @@ use crate::parameters::{ReaderModel, Settings};
 use crate::reader::network::{BIN_SECONDS, Outputs, WordRow};
 use crate::reader::words::{self, NAME, NUMBER, PRONOUN, SeenTalk, Timing};
 use crate::semi_markov::{
-    ArcGain, DecodeError, Durations, Ending, Lattice, Model, ModelError, Path, Posterior, Weights,
-    Workspace,
+    ArcGain, DecodeError, Durations, Ending, Lattice, Model, ModelError, Path, Posterior, Segment,
+    Weights, Workspace,
 };
 
 /// Log weights of how a round begins, as in the reader's training: nearly always standing.
@@ -309,8 +309,7 @@ fn by_whom(said: [f64; 2], shares: [f64; 2], could: impl Fn(Athlete) -> f64) -> 
 /// The bin that tells who could do what at a bin: in a pause the last one before it, since a tap is
 /// told when both have let go already.
 fn while_held(path: &Path, bin: usize) -> usize {
-    let index = path.segments.partition_point(|segment| segment.end <= bin);
-    match path.segments.get(index) {
+    match segment_at(path, bin) {
         Some(pause) if pause.state == PAUSE => pause.start.saturating_sub(1),
         _ => bin,
     }
@@ -318,8 +317,11 @@ fn while_held(path: &Path, bin: usize) -> usize {
 
 /// The path's state in a bin.
 fn path_state(path: &Path, bin: usize) -> usize {
-    let after = path.segments.partition_point(|segment| segment.end <= bin);
-    path.segments.get(after).map_or(STANDING, |segment| segment.state)
+    segment_at(path, bin).map_or(STANDING, |segment| segment.state)
+}
+
+fn segment_at(path: &Path, bin: usize) -> Option<&Segment> {
+    path.segments.get(path.segments.partition_point(|segment| segment.end <= bin))
 }
 
 /// How well a moment of this kind fits an athlete in a state, by who is on top in it.

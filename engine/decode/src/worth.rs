@@ -1,6 +1,5 @@
 //! What a question is worth: in bits, by which questions are ranked, and in seconds, as people are
-//! told. Ranked by seconds, the next answer alone would count; what is open stays open (measured:
-//! `docs/evaluation.md`).
+//! told. Ranked by seconds, the next answer alone would count; what is open stays open.
 
 use academy::Answer;
 

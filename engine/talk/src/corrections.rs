@@ -6,7 +6,7 @@ use crate::find::{Find, FoundBy};
 use crate::names::NameFind;
 use crate::phonemes;
 use crate::spelling::{self, Token};
-use crate::word_model::Spoken;
+use crate::word_model::ln_chance;
 
 /// From this chance on a correction is made without asking. Below it the text stays as heard:
 /// nothing is changed silently on a guess.
@@ -36,22 +36,17 @@ pub fn corrections(
     names: &[NameFind],
     least: f64,
 ) -> Vec<Correction> {
+    let correction = |words: &Range<usize>, said: &str, probability| Correction {
+        words: words.clone(),
+        said: said.to_owned(),
+        probability,
+    };
     let terms = finds.iter().map(|find| {
-        let correction = Correction {
-            words: find.words.clone(),
-            said: find.said.clone(),
-            probability: find.probability,
-        };
-        (correction, if find.by == FoundBy::Exact { Of::TermAsWritten } else { Of::TermBySound })
+        let of = if find.by == FoundBy::Exact { Of::TermAsWritten } else { Of::TermBySound };
+        (correction(&find.words, &find.said, find.probability), of)
     });
-    let names = names.iter().map(|find| {
-        let correction = Correction {
-            words: find.words.clone(),
-            said: find.said.clone(),
-            probability: find.probability,
-        };
-        (correction, Of::Name)
-    });
+    let names =
+        names.iter().map(|find| (correction(&find.words, &find.said, find.probability), Of::Name));
     let mut all: Vec<(Correction, Of)> = terms.chain(names).collect();
     all.sort_by(|(a, _), (b, _)| {
         b.probability.total_cmp(&a.probability).then(a.words.start.cmp(&b.words.start))
@@ -133,10 +128,9 @@ fn fits_as_heard(words: &[&str], correction: &Correction) -> bool {
     let next =
         spelling::tokens(&beside(Some(correction.words.end)).into_iter().collect::<Vec<_>>());
     let chance = |middle: &[String]| {
-        let mut previous = before.last().map(|token| Spoken::new(&token.spoken()));
+        let previous = before.last().map(Token::spoken);
         let next = next.first().map(Token::spoken);
-        let words = middle.iter().chain(&next).map(|word| Spoken::new(word));
-        words.map(|word| word.after(previous.replace(word))).sum::<f64>()
+        ln_chance(previous.as_deref(), middle.iter().chain(&next).map(String::as_str))
     };
     chance(&heard) >= chance(&said)
 }

@@ -8,7 +8,7 @@ use crate::by_sound::{self, HeardWord, Hearing};
 use crate::lexicon::{Form, FormIndex, Lexicon, TermIndex};
 use crate::names::{self, NameFind};
 use crate::spelling::{self, Token};
-use crate::word_model::Spoken;
+use crate::word_model::{Spoken, ln_chance};
 
 /// How a term was found.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -209,13 +209,6 @@ fn inflected_as(heard: &[Token], form: &Form, meant: &str, lexicon: &Lexicon) ->
 /// By so many nats one spelling must be the commoner for the other to be put right.
 const CLEARLY: f64 = 2.5;
 
-/// The logarithm of the chance of some words in talk over rounds, one after the other.
-fn chance(words: &[String]) -> f64 {
-    let mut before = None;
-    let spoken = words.iter().map(|word| Spoken::new(word));
-    spoken.map(|word| word.after(before.replace(word))).sum()
-}
-
 /// What was said where a form was found exactly: the words as heard, except where the form is
 /// more often written together or apart ("under hook", "halfguard").
 fn said(tokens: &[Token], form: &Form, lexicon: &Lexicon) -> String {
@@ -231,7 +224,8 @@ fn said(tokens: &[Token], form: &Form, lexicon: &Lexicon) -> String {
     };
     let known_together = !lexicon.readings(&together).is_empty();
     let known_apart = form.words.len() > 1 || heard.len() == 1;
-    let preference = chance(std::slice::from_ref(&together)) - chance(&apart);
+    let preference =
+        ln_chance(None, [together.as_str()]) - ln_chance(None, apart.iter().map(String::as_str));
     let together_as_heard = heard.len() == 1;
     // Both spellings are common: it stays as heard.
     let undecided = known_together && preference.abs() < CLEARLY;
@@ -286,7 +280,10 @@ fn longest_at(tokens: &[Token], lexicon: &Lexicon) -> Option<(usize, FormIndex)>
             let alone = starting.iter().find(|form| lexicon.form(**form).words.len() == 1);
             // "he picks up a single" holds no upa.
             let apart = || tokens[..=length].iter().map(Token::spoken).collect::<Vec<_>>();
-            let likely = || chance(std::slice::from_ref(&letters)) > chance(&apart());
+            let likely = || {
+                ln_chance(None, [letters.as_str()])
+                    > ln_chance(None, apart().iter().map(String::as_str))
+            };
             if let Some(form) = alone.filter(|_| likely()) {
                 consider(length + 1, usize::from(reading.inflected), *form);
             }

@@ -39,6 +39,14 @@ pub(crate) struct Spoken {
     known: bool,
 }
 
+/// The logarithm of the chance of some words in talk over rounds, one after the other, where the
+/// first comes after `before`.
+pub(crate) fn ln_chance<'a>(before: Option<&str>, words: impl IntoIterator<Item = &'a str>) -> f64 {
+    let mut before = before.map(Spoken::new);
+    let spoken = words.into_iter().map(Spoken::new);
+    spoken.map(|word| word.after(before.replace(word))).sum()
+}
+
 fn bytes<const N: usize>(at: usize) -> [u8; N] {
     TABLE.get(at..at + N).and_then(|bytes| bytes.try_into().ok()).unwrap_or([0; N])
 }

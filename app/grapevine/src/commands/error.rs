@@ -32,8 +32,6 @@ pub(crate) enum CommandError {
     Reader { name: String, source: decode::reader::parameters_file::ParametersError },
     #[error("{0}")]
     Settings(decode::parameters::SettingsError),
-    #[error("a part of the work stopped early; please report this")]
-    Stopped,
     #[error("the parameters cannot be used: {0}")]
     Model(decode::semi_markov::ModelError),
     #[error("the program's own parameters do not fit it: {0}; build it anew")]

@@ -3,7 +3,6 @@
 use std::fmt::Write;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::thread;
 
 use academy::{Ledger, ledger_file};
 use clap::{Args, ValueEnum};
@@ -94,14 +93,9 @@ pub(crate) fn run(arguments: &EvaluateArguments) -> Result<(), CommandError> {
     let list = folds::list(&arguments.folds)?;
     let lexicon = Lexicon::builtin();
     let evaluate = |captions| evaluate(&rounds, &list, captions, &lexicon, arguments);
-    let tables: Vec<Result<String, CommandError>> = thread::scope(|scope| {
-        let kinds = Captions::ALL.into_iter();
-        let wanted = kinds.filter(|kind| arguments.captions.is_none_or(|only| only == *kind));
-        let threads: Vec<_> =
-            wanted.map(|captions| scope.spawn(move || evaluate(captions))).collect();
-        let joined = threads.into_iter().map(|thread| thread.join());
-        joined.map(|table| table.unwrap_or(Err(CommandError::Stopped))).collect()
-    });
+    let wanted = |kind: &Captions| arguments.captions.is_none_or(|only| only == *kind);
+    let tables: Vec<Result<String, CommandError>> =
+        Captions::ALL.into_par_iter().filter(wanted).map(evaluate).collect();
     for table in tables {
         terminal::write(&table?)?;
     }
