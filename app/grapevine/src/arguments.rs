@@ -222,6 +222,8 @@ pub(crate) enum Kind {
     Positional,
     /// Full resistance
     Hard,
+    /// A match under a rule book
+    Competition,
 }
 
 impl RoundArguments {
@@ -233,6 +235,7 @@ impl RoundArguments {
             Kind::Flow => RoundKind::Flow,
             Kind::Positional => RoundKind::Positional,
             Kind::Hard => RoundKind::Hard,
+            Kind::Competition => RoundKind::Competition,
         };
         // clap takes exactly two.
         let [first, second] = [self.between[0].clone(), self.between[1].clone()];

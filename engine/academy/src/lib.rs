@@ -3,14 +3,17 @@
 //! This crate holds no algorithm. It knows nothing of captions, models, stores or pages; every
 //! other crate may use it and it uses none of them.
 //!
-//! Reading order: [`time`], [`position`], [`person`], [`round`], [`ledger`], [`note`], [`answer`],
-//! then the file forms in [`ledger_file`] and [`answer_file`].
+//! Reading order: [`time`], [`position`], [`person`], [`member`], [`class`], [`round`], [`ledger`],
+//! [`by_hand`], [`note`], [`answer`], then the file forms in [`ledger_file`] and [`answer_file`].
 
 pub mod answer;
 pub mod answer_file;
+pub mod by_hand;
+pub mod class;
 pub mod file_form;
 pub mod ledger;
 pub mod ledger_file;
+pub mod member;
 pub mod note;
 pub mod person;
 pub mod position;
@@ -18,7 +21,10 @@ pub mod round;
 pub mod time;
 
 pub use answer::Answer;
+pub use by_hand::ByHand;
+pub use class::Class;
 pub use ledger::{Event, Ledger, LedgerError, Source, Spell};
+pub use member::{Audience, Belt, Consent, Guardian, Member, MemberError, NoConsent, Role};
 pub use note::Note;
 pub use person::{Athlete, Person, Pronoun};
 pub use position::{EventKind, Position};

@@ -13,9 +13,15 @@ pub enum RoundKind {
     Positional,
     /// Full resistance.
     Hard,
+    /// A match under a rule book.
+    Competition,
 }
 
 impl RoundKind {
+    /// All kinds.
+    pub const ALL: [RoundKind; 4] =
+        [RoundKind::Flow, RoundKind::Positional, RoundKind::Hard, RoundKind::Competition];
+
     /// The id used in files and on the command line.
     #[must_use]
     pub const fn id(self) -> &'static str {
@@ -23,15 +29,14 @@ impl RoundKind {
             RoundKind::Flow => "flow",
             RoundKind::Positional => "positional",
             RoundKind::Hard => "hard",
+            RoundKind::Competition => "competition",
         }
     }
 
     /// The kind with this id.
     #[must_use]
     pub fn from_id(id: &str) -> Option<Self> {
-        [RoundKind::Flow, RoundKind::Positional, RoundKind::Hard]
-            .into_iter()
-            .find(|kind| kind.id() == id)
+        RoundKind::ALL.into_iter().find(|kind| kind.id() == id)
     }
 }
 

@@ -15,11 +15,13 @@ pub(crate) fn pair(round: &Round) -> String {
 }
 
 /// The kind of a round as people say it.
-pub(crate) const fn kind(kind: RoundKind) -> &'static str {
+#[must_use]
+pub const fn kind(kind: RoundKind) -> &'static str {
     match kind {
         RoundKind::Flow => "flow roll",
         RoundKind::Positional => "positional round",
         RoundKind::Hard => "hard round",
+        RoundKind::Competition => "match",
     }
 }
 
