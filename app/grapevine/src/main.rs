@@ -9,7 +9,6 @@ mod commands;
 mod folds;
 mod prompt;
 mod rounds_folder;
-mod shown;
 mod talk_file;
 mod terminal;
 

@@ -6,7 +6,7 @@ use academy::{Answer, Athlete, Position, Round, Time};
 use decode::{About, Question};
 
 use crate::commands::error::CommandError;
-use crate::{shown, terminal};
+use crate::terminal;
 
 /// What a person replied to a question.
 pub(crate) enum Reply {
@@ -30,11 +30,11 @@ pub(crate) fn ask(
     said: &[String],
     input: &mut impl BufRead,
 ) -> Result<Reply, CommandError> {
-    let mut text = format!("\n{}  {}\n", question.time, shown::question(round, question));
+    let mut text = format!("\n{}  {}\n", question.time, review::question(round, question));
     for line in said {
         text.push_str(&format!("      \u{201c}{line}\u{201d}\n"));
     }
-    for (index, (words, chance)) in shown::choices(round, question).into_iter().enumerate() {
+    for (index, (words, chance)) in review::choices(round, question).into_iter().enumerate() {
         let chance = reports::wording::percent(chance);
         text.push_str(&format!("  {}  {words} ({chance})\n", index + 1));
     }
@@ -109,7 +109,7 @@ fn name_it(
         if let Some(position) = position.filter(|position| !position.has_top()) {
             return Ok(Some(Reply::Answer(Answer::State { time, position, top: None })));
         }
-        let who = position.map_or_else(|| "Who was on top?".to_owned(), shown::who_was_on_top);
+        let who = position.map_or_else(|| "Who was on top?".to_owned(), review::who_was_on_top);
         let [first, second] = Athlete::BOTH.map(|athlete| round.name(athlete));
         terminal::write(&format!(
             "\n{who}\n  1  {first}    2  {second}    ?  I don't know    b  back to the positions    \

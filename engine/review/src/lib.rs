@@ -1,1 +1,25 @@
-//! Placeholder.
+//! What the review of a round shows, and what a person changes in it, without reading or writing
+//! anything.
+//!
+//! Reading order: what is shown ([`talk_lines`], [`notes`], [`questions`], [`question_view`] with
+//! its [`tokens`]), then what people entered ([`by_hand`]) and how they change it ([`edits`]).
+
+pub mod by_hand;
+pub mod edits;
+pub mod notes;
+pub mod question_view;
+pub mod questions;
+pub mod talk_lines;
+pub mod tokens;
+
+pub use by_hand::{confirm, is_unread, unread, with_hand};
+pub use edits::{
+    EditError, add_event, change_event, delete_event, move_border, retell, set_spell, split,
+};
+pub use notes::notes;
+pub use question_view::{AsksWhen, ChoiceView, OtherChoice, OtherPosition, QuestionView};
+pub use questions::{
+    answer, choices, how_many_answers, nothing, open_questions, question, who_was_on_top,
+};
+pub use talk_lines::{corrections, said_around, talk_lines};
+pub use tokens::{answer_from, token, with_times};

@@ -3,7 +3,7 @@
 use std::io::{self, BufRead};
 use std::path::Path;
 
-use academy::{Answer, Round, Span, Time};
+use academy::{Answer, Round, Time};
 use decode::decoder::Heard;
 use decode::worth::WORTH_ASKING;
 use decode::{Question, RoundReader, UnderstandError, Understood};
@@ -14,7 +14,7 @@ use super::error::CommandError;
 use crate::arguments::AskArguments;
 use crate::prompt::{self, Reply};
 use crate::talk_file::{self, RoundTalk};
-use crate::{answers_beside, shown, terminal};
+use crate::{answers_beside, terminal};
 
 pub(crate) fn run(arguments: &AskArguments) -> Result<(), CommandError> {
     let path = &arguments.round.talk;
@@ -27,17 +27,17 @@ pub(crate) fn run(arguments: &AskArguments) -> Result<(), CommandError> {
         .ok_or(CommandError::AskFromStandardInput)?;
     let answers = answers_beside::load(&place, &round)?.unwrap_or_default();
     if !answers.is_empty() {
-        let count = shown::answers(answers.len());
+        let count = review::how_many_answers(answers.len());
         terminal::write(&format!("Going on from {count} kept in {}.\n", place.display()))?;
     }
     let before = answers.clone();
     let reader = RoundReader::builtin(Lexicon::builtin())?;
     let heard = reader.hear(&talk, &round);
     let understood = reader.understand(&heard, &round, &answers)?;
-    for note in shown::notes(&heard.seen, &understood, left_out) {
+    for note in review::notes(&heard.seen, &understood, left_out) {
         terminal::remark(&wording::note(&round, &note));
     }
-    let corrected = talk::correct(&talk, &shown::corrections(&talk, &heard.seen));
+    let corrected = talk::correct(&talk, &review::corrections(&talk, &heard.seen));
     let mut asking = Asking {
         reader: &reader,
         heard: &heard,
@@ -57,7 +57,7 @@ pub(crate) fn run(arguments: &AskArguments) -> Result<(), CommandError> {
     } else if answers.is_empty() {
         "No answers are kept.\n".to_owned()
     } else {
-        let (count, place) = (shown::answers(answers.len()), place.display());
+        let (count, place) = (review::how_many_answers(answers.len()), place.display());
         let keeps = if answers.len() == 1 { "is" } else { "are" };
         format!("{count} {keeps} kept in {place}. `grapevine read {name}` uses them.\n")
     };
@@ -87,7 +87,7 @@ impl Asking<'_> {
     fn ask(&mut self, input: &mut impl BufRead) -> Result<(), CommandError> {
         while let Some(question) = self.next()? {
             let question = self.understood.as_shown(&question);
-            let said = shown::said_around(self.talk, question.time);
+            let said = review::said_around(self.talk, question.time);
             match prompt::ask(self.round, &question, &said, input)? {
                 Reply::Answer(answer) => {
                     self.remember();
@@ -97,7 +97,7 @@ impl Asking<'_> {
                 Reply::Nothing => {
                     self.remember();
                     self.passed.push(question.time);
-                    self.answers.push(nothing(&question));
+                    self.answers.push(review::nothing(&question));
                     self.take_in()?;
                 }
                 Reply::Unknown => {
@@ -166,17 +166,4 @@ impl Asking<'_> {
         self.understood = self.reader.understand(self.heard, self.round, &self.answers)?;
         answers_beside::save(self.place, self.round, &self.answers)
     }
-}
-
-/// "Nothing changed around here": the choice that says so, else a few seconds around the moment.
-fn nothing(question: &Question) -> Answer {
-    const AROUND_MILLIS: u64 = 3_000;
-    let nothing = |answer: &Answer| matches!(answer, Answer::Nothing { .. });
-    let offered = question.choices.iter().map(|choice| &choice.answer).find(|a| nothing(a));
-    offered.cloned().unwrap_or_else(|| Answer::Nothing {
-        span: Span::between(
-            question.time.earlier(AROUND_MILLIS),
-            question.time.later(AROUND_MILLIS),
-        ),
-    })
 }

@@ -9,7 +9,7 @@ use talk::Lexicon;
 use super::error::CommandError;
 use crate::arguments::{ReadArguments, ReadOutput};
 use crate::talk_file::{self, RoundTalk};
-use crate::{answers_beside, shown, terminal};
+use crate::{answers_beside, terminal};
 
 pub(crate) fn run(arguments: &ReadArguments) -> Result<(), CommandError> {
     let RoundTalk { round, talk, left_out } = talk_file::read_round(&arguments.round)?;
@@ -22,11 +22,11 @@ pub(crate) fn run(arguments: &ReadArguments) -> Result<(), CommandError> {
     }
     let understood = reader.understand(&heard, &round, &answers)?;
     let ledger = &understood.ledger;
-    let notes = shown::notes(&heard.seen, &understood, left_out);
+    let notes = review::notes(&heard.seen, &understood, left_out);
     let open = || -> Result<Vec<OpenQuestion>, CommandError> {
         let questions = reader.questions_about(&heard, &understood, &[], WORTH_ASKING)?;
         let shown: Vec<_> = questions.iter().map(|open| understood.as_shown(open)).collect();
-        Ok(shown::open_questions(&round, &shown))
+        Ok(review::open_questions(&round, &shown))
     };
     let text = match arguments.out {
         ReadOutput::Text => {
@@ -40,7 +40,7 @@ pub(crate) fn run(arguments: &ReadArguments) -> Result<(), CommandError> {
             round: &round,
             ledger,
             notes: &notes,
-            talk: &shown::talk_lines(&talk, &heard.seen, &reader.mentions(&heard)),
+            talk: &review::talk_lines(&talk, &heard.seen, &reader.mentions(&heard)),
             questions: &open()?,
         }),
     };
@@ -68,7 +68,10 @@ fn answers(arguments: &ReadArguments, round: &Round) -> Result<Vec<Answer>, Comm
     match answers_beside::load(&place, round)? {
         Some(found) => {
             if asked_for.is_none() {
-                eprintln!("grapevine: using {} kept in {name}", shown::answers(found.len()));
+                eprintln!(
+                    "grapevine: using {} kept in {name}",
+                    review::how_many_answers(found.len())
+                );
             }
             Ok(found)
         }

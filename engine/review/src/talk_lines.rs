@@ -1,145 +1,17 @@
-//! What people are shown of the engine's results: questions as sentences, talk with its marks.
+//! The talk as people read it: lines with what was put right and how it was meant.
 
 use std::ops::Range;
 
-use academy::{Answer, Athlete, Event, Note, Position, Round, Source, Span, Time};
+use academy::{Span, Time};
 use decode::reader::words::SeenTalk;
-use decode::{About, Manner, Mention, Question, Understood};
-use reports::{Meant, OpenQuestion, TalkLine, TalkPiece, wording};
+use decode::{Manner, Mention};
+use reports::{Meant, TalkLine, TalkPiece};
 use talk::{Correction, Cue, Talk, Word};
-
-/// How many open questions a report shows.
-const MOST_QUESTIONS: usize = 5;
-
-/// "1 answer", "3 answers"
-pub(crate) fn answers(count: usize) -> String {
-    if count == 1 { "1 answer".to_owned() } else { format!("{count} answers") }
-}
-
-/// What is to note about a round that was read.
-pub(crate) fn notes(seen: &SeenTalk, understood: &Understood, left_out: Option<Note>) -> Vec<Note> {
-    // Fainter echoes of a name are more likely something else.
-    const HEARD: f64 = 0.5;
-    let mut notes = Vec::new();
-    if !understood.swapped.is_empty() {
-        notes.push(Note::MayBeSwapped { stretches: understood.swapped.clone() });
-    }
-    for athlete in Athlete::BOTH {
-        let named =
-            seen.names.iter().any(|name| name.athlete == athlete && name.probability >= HEARD);
-        if !named {
-            notes.push(Note::NameNotHeard { athlete });
-        }
-    }
-    notes.extend(left_out);
-    notes
-}
-
-/// The first few questions, ready to show.
-pub(crate) fn open_questions(round: &Round, questions: &[Question]) -> Vec<OpenQuestion> {
-    let ready = |open: &Question| OpenQuestion {
-        time: open.time,
-        text: question(round, open),
-        choices: choices(round, open),
-    };
-    questions.iter().take(MOST_QUESTIONS).map(ready).collect()
-}
-
-/// The position that all choices of a question name, where they differ only in who is on top.
-fn one_position(question: &Question) -> Option<Position> {
-    let mut positions = question.choices.iter().map(|choice| match &choice.answer {
-        Answer::State { position, top: Some(_), .. } => Some(*position),
-        _ => None,
-    });
-    let first = positions.next().flatten()?;
-    (question.choices.len() > 1 && positions.all(|other| other == Some(first))).then_some(first)
-}
-
-/// A question as a sentence: when, where that is asked; who, where only that is open; else which
-/// position.
-pub(crate) fn question(round: &Round, question: &Question) -> String {
-    if let About::Spell { position, top, start, end } = question.about {
-        let state = wording::state(round, position, top);
-        let when = match (start, end) {
-            (true, false) => "begin",
-            (false, true) => "end",
-            _ => "begin and end",
-        };
-        return format!("Here: {state}. When did that {when}?");
-    }
-    match one_position(question) {
-        Some(position) => who_was_on_top(position),
-        None => "Where were they, and who was on top?".to_owned(),
-    }
-}
-
-/// The choices in words with their chances; only the name where only that is open, only the times
-/// where the question names the rest.
-pub(crate) fn choices(round: &Round, question: &Question) -> Vec<(String, f64)> {
-    let only_who = one_position(question).is_some();
-    let asks_when = matches!(question.about, About::Spell { .. });
-    let words = |answer: &Answer| match answer {
-        Answer::Spell { start, end, .. } if asks_when => guess(*start, *end),
-        answer if asks_when => format!("no, {}", self::answer(round, answer)),
-        Answer::State { top: Some(top), .. } if only_who => round.name(*top).to_owned(),
-        answer => self::answer(round, answer),
-    };
-    question.choices.iter().map(|choice| (words(&choice.answer), choice.probability)).collect()
-}
-
-/// Times that are guessed.
-fn guess(start: Option<Time>, end: Option<Time>) -> String {
-    match (start, end) {
-        (Some(start), Some(end)) => format!("about {start} to {end}"),
-        (Some(start), None) => format!("about {start}"),
-        (None, Some(end)) => format!("about {end}"),
-        (None, None) => "yes".to_owned(),
-    }
-}
-
-/// The question who was on top, as the trade asks it for this position.
-pub(crate) fn who_was_on_top(position: Position) -> String {
-    match position {
-        Position::BackControl => "Who was behind, in back control?".to_owned(),
-        Position::LegEntanglement => "Who attacked, in the leg entanglement?".to_owned(),
-        Position::Turtle => "Who was on top of the turtle?".to_owned(),
-        Position::FrontHeadlock => "Who had the front headlock?".to_owned(),
-        _ => format!("Who was on top in {}?", position.name()),
-    }
-}
-
-/// An answer in a few words.
-pub(crate) fn answer(round: &Round, answer: &Answer) -> String {
-    match answer {
-        Answer::State { position, top, .. } => wording::state(round, *position, *top),
-        Answer::Spell { position, top, start, end, .. } => {
-            let state = wording::state(round, *position, *top);
-            match (start, end) {
-                (Some(start), Some(end)) => format!("{state}, from {start} to {end}"),
-                (Some(start), None) => format!("{state}, from {start} on"),
-                (None, Some(end)) => format!("{state}, until {end}"),
-                (None, None) => state,
-            }
-        }
-        Answer::Top { top, .. } => format!("{} on top", round.name(*top)),
-        Answer::Event { time, kind, actor } => wording::event(
-            round,
-            &Event {
-                time: *time,
-                kind: *kind,
-                actor: *actor,
-                technique: None,
-                confidence: 1.0,
-                source: Source::Hand,
-            },
-        ),
-        Answer::Nothing { .. } => "nothing happened".to_owned(),
-    }
-}
 
 /// The lines said around a moment: from a few seconds before it, since a moment can be announced,
 /// to several after it, since people tell what they have seen.
-pub(crate) fn said_around(talk: &Talk, time: Time) -> Vec<String> {
+#[must_use]
+pub fn said_around(talk: &Talk, time: Time) -> Vec<String> {
     let (from, to) = (time.earlier(3_000), time.later(6_000));
     let near = |word: &&talk::Word| from <= word.span.end() && word.span.start() <= to;
     (talk.cues().iter())
@@ -185,7 +57,8 @@ fn marks(corrections: &[Correction], mentions: Vec<(Range<usize>, Meant)>) -> Ve
 }
 
 /// The talk as lines, with what was put right and how the trade's words were meant.
-pub(crate) fn talk_lines(talk: &Talk, seen: &SeenTalk, mentions: &[Mention]) -> Vec<TalkLine> {
+#[must_use]
+pub fn talk_lines(talk: &Talk, seen: &SeenTalk, mentions: &[Mention]) -> Vec<TalkLine> {
     let words: Vec<&str> = talk.words().map(|word| word.text.as_str()).collect();
     let corrections = talk::corrections(&words, &seen.terms, &seen.names, talk::LEAST_TO_CORRECT);
     // What is probably not a word of the trade at all gets no mark, nor what is likelier a name.
@@ -202,7 +75,8 @@ pub(crate) fn talk_lines(talk: &Talk, seen: &SeenTalk, mentions: &[Mention]) -> 
 }
 
 /// What is put right in a talk as heard.
-pub(crate) fn corrections(talk: &Talk, seen: &SeenTalk) -> Vec<Correction> {
+#[must_use]
+pub fn corrections(talk: &Talk, seen: &SeenTalk) -> Vec<Correction> {
     let words: Vec<&str> = talk.words().map(|word| word.text.as_str()).collect();
     talk::corrections(&words, &seen.terms, &seen.names, talk::LEAST_TO_CORRECT)
 }

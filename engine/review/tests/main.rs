@@ -1,0 +1,1 @@
+//! What a review shows and how it is changed, for any ledger and any edits.
