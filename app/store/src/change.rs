@@ -154,7 +154,10 @@ pub(crate) fn refused(error: sqlx::Error) -> StoreError {
     error.into()
 }
 
-async fn next_id(connection: &mut SqliteConnection, table: &str) -> Result<i64, StoreError> {
+pub(crate) async fn next_id(
+    connection: &mut SqliteConnection,
+    table: &str,
+) -> Result<i64, StoreError> {
     Ok(sqlx::query_scalar(
         "INSERT INTO next_id (of_table, next) VALUES (?, 2)
          ON CONFLICT (of_table) DO UPDATE SET next = next + 1 RETURNING next - 1",

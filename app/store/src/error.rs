@@ -48,6 +48,9 @@ pub enum StoreError {
     /// A name, date or the like is taken or impossible; nothing was changed.
     #[error("{0}")]
     Refused(String),
+    /// The database holds something that this program does not know.
+    #[error("the book holds something that cannot be read: {0}")]
+    Unreadable(String),
     /// Somebody changed the same thing after the page was made.
     #[error("somebody else changed this in the meantime: look at it as it is now, then try again")]
     OutOfDate,

@@ -1,18 +1,30 @@
 //! The academy's book: everything kept, in one SQLite database and one folder of media files.
 //!
 //! This crate holds the only SQL of the program and makes no call of the engine: it keeps what
-//! people gave (captions as they came, answers, entries by hand, the roster) and a guessed ledger
-//! as a cache of what was read from them. SQL stays in the subset that PostgreSQL shares.
+//! people gave (captions as they came, answers, entries by hand, the roster) and the ledger as a
+//! cache of what was read from them. SQL stays in the subset that PostgreSQL shares.
 //!
 //! Reading order: [`book`] opens it; [`change`] is how everything is changed, undone and done
 //! again; then one file per noun.
 
+pub mod academy;
 pub mod accounts;
 pub mod book;
 pub mod change;
+pub mod classes;
 pub mod error;
+pub mod ledgers;
+pub mod people;
 pub mod round;
 mod row;
+pub mod told;
 
+pub use academy::{AcademyFacts, SpokenForm};
 pub use book::Book;
+pub use change::{By, Kept, Revision, Subject};
+pub use classes::ClassId;
 pub use error::StoreError;
+pub use ledgers::KeptLedger;
+pub use people::MemberId;
+pub use round::{Captions, RoundFacts, RoundFilter, RoundId, RoundLine};
+pub use told::{Remark, Told};

@@ -1,1 +1,3 @@
-//! Tests.
+//! The book as its users see it: a folder that keeps what they gave.
+
+mod story;

@@ -1,0 +1,94 @@
+//! One way through the book: people, a class, a round, answers, corrections, undo, a restart.
+
+use academy::{
+    Answer, Athlete, Belt, ByHand, Class, Member, Position, RoundKind, Source, Span, Spell, Time,
+};
+use store::{Book, By, Captions, RoundFacts, RoundFilter, StoreError, Subject};
+
+fn by() -> By {
+    By { who: "Ines".to_owned(), at: 1_790_000_000, seen: None }
+}
+
+fn named(name: &str) -> Member {
+    Member { name: name.to_owned(), belt: Belt::Blue, weight: Some(70.5), ..Member::default() }
+}
+
+#[tokio::test]
+async fn what_was_told_is_there_after_a_restart_and_can_be_undone() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = Book::open(folder.path()).await.unwrap();
+    let petra = book.add_member(&by(), &named("Petra")).await.unwrap();
+    let idris = book.add_member(&by(), &named("Idris")).await.unwrap();
+    let taken = book.add_member(&by(), &named(" petra ")).await.unwrap_err();
+    assert!(matches!(taken, StoreError::Refused(_)), "{taken}");
+    let day = "2026-11-02".parse().unwrap();
+    let class = Class {
+        date: day,
+        title: "Fundamentals".into(),
+        topic: "Half guard".into(),
+        notes: String::new(),
+    };
+    let class = book.put_class(&by(), None, &class, &[petra, idris]).await.unwrap();
+    let facts = RoundFacts {
+        date: day,
+        kind: RoundKind::Flow,
+        gi: true,
+        athletes: [petra, idris],
+        length: Time::from_millis(300_000),
+        class: Some(class),
+        talk: Some(Captions { name: "round.vtt".into(), text: "WEBVTT\n".into() }),
+        media: None,
+        confirmed: None,
+    };
+    let round = book.add_round(&by(), &facts).await.unwrap();
+    let answer = Answer::State {
+        time: Time::from_millis(12_000),
+        position: Position::Mount,
+        top: Some(Athlete::Second),
+    };
+    book.add_answer(&by(), round, "Mount at 0:12", &answer).await.unwrap();
+    let spell = Spell {
+        span: Span::between(Time::from_millis(0), Time::from_millis(9_000)),
+        position: Position::Standing,
+        top: None,
+        variant: None,
+        confidence: 1.0,
+        source: Source::Hand,
+    };
+    let by_hand = ByHand { spells: vec![spell], ..ByHand::default() };
+    book.put_by_hand(&by(), round, "Standing to 0:09", &by_hand).await.unwrap();
+    book.close().await;
+
+    let book = Book::open(folder.path()).await.unwrap();
+    let told = book.told(round).await.unwrap();
+    assert_eq!(told.answers, [answer.clone()]);
+    assert_eq!(told.by_hand, by_hand);
+    assert_eq!(book.round_facts(round).await.unwrap(), facts);
+    let subject = Subject::Round(round);
+    assert_eq!(book.undo(subject, &by()).await.unwrap().as_deref(), Some("Standing to 0:09"));
+    assert_eq!(book.undo(subject, &by()).await.unwrap().as_deref(), Some("Mount at 0:12"));
+    assert_eq!(book.told(round).await.unwrap(), store::Told::default());
+    assert_eq!(book.redo(subject, &by()).await.unwrap().as_deref(), Some("Mount at 0:12"));
+    assert_eq!(book.told(round).await.unwrap().answers, [answer]);
+    assert_eq!(book.undo(subject, &by()).await.unwrap().as_deref(), Some("Mount at 0:12"));
+    assert_eq!(book.undo(subject, &by()).await.unwrap().as_deref(), Some("Added the round"));
+    assert_eq!(book.undo(subject, &by()).await.unwrap(), None);
+    assert!(book.rounds(&RoundFilter::default()).await.unwrap().is_empty());
+    assert_eq!(book.redo(subject, &by()).await.unwrap().as_deref(), Some("Added the round"));
+    assert_eq!(book.rounds(&RoundFilter::default()).await.unwrap()[0].names, ["Petra", "Idris"]);
+    // Somebody in a round cannot be undone away.
+    let refused = book.delete_member(&by(), petra).await.unwrap_err();
+    assert!(matches!(refused, StoreError::Refused(_)), "{refused}");
+}
+
+#[tokio::test]
+async fn a_page_that_is_out_of_date_changes_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = Book::open(folder.path()).await.unwrap();
+    let seen = book.revision(Subject::Roster).await.unwrap();
+    let fresh = By { seen: Some(seen), ..by() };
+    book.add_member(&fresh, &named("Petra")).await.unwrap();
+    let stale = book.add_member(&fresh, &named("Idris")).await.unwrap_err();
+    assert!(matches!(stale, StoreError::OutOfDate), "{stale}");
+    assert_eq!(book.members().await.unwrap().len(), 1);
+}
