@@ -1,6 +1,6 @@
 //! From a talk to the likeliest round: the reader's evidence, the answers, and the decoder.
 
-use academy::{Answer, Athlete, EventKind, Round};
+use academy::{Answer, Athlete, EventKind, Round, RoundKind};
 use talk::{Lexicon, Talk};
 
 use crate::answers;
@@ -141,8 +141,8 @@ impl Decoder {
             })
             .collect();
         let bins = (round.length().seconds() / BIN_SECONDS).ceil().max(1.0) as usize;
-        let outputs =
-            self.model.network.run(&rows, seen.timing.index(), round.kind() as usize, bins);
+        let kind = learned_kind(round.kind());
+        let outputs = self.model.network.run(&rows, seen.timing.index(), kind, bins);
         let evidence = evidence::weigh(&outputs, &self.grammar, &self.model.change);
         Heard { seen, outputs, evidence }
     }
@@ -322,6 +322,16 @@ fn path_state(path: &Path, bin: usize) -> usize {
 
 fn segment_at(path: &Path, bin: usize) -> Option<&Segment> {
     path.segments.get(path.segments.partition_point(|segment| segment.end <= bin))
+}
+
+/// The number under which the network learned a kind of round. No matches were among its rounds;
+/// hard rounds are nearest to them.
+const fn learned_kind(kind: RoundKind) -> usize {
+    match kind {
+        RoundKind::Flow => 0,
+        RoundKind::Positional => 1,
+        RoundKind::Hard | RoundKind::Competition => 2,
+    }
 }
 
 /// How well a moment of this kind fits an athlete in a state, by who is on top in it.

@@ -34,6 +34,16 @@ fn rounds_of_any_length_end_where_they_end() {
 }
 
 #[test]
+fn rounds_of_every_kind_are_read() {
+    let talk = talk_of(SOMETHING);
+    for kind in RoundKind::ALL {
+        let people = [person("Will", None), person("Mark", None)];
+        let round = Round::new(people, kind, Time::from_millis(40_000)).unwrap();
+        assert!(!read(&talk, &round).events().is_empty(), "{kind:?}");
+    }
+}
+
+#[test]
 fn answers_about_a_round_of_a_moment_do_not_matter_to_its_soundness() {
     let round = round(["Will", "Mark"], [None, None], 1);
     let heard = reader().hear(&talk_of(SOMETHING), &round);
