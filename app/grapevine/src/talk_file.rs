@@ -6,7 +6,7 @@ use std::path::Path;
 
 use academy::{Note, Round, Time};
 use talk::read::{MAX_BYTES, ReadWarning, WarningCause};
-use talk::{Cue, ReadError, ReadOptions, Reading, Talk};
+use talk::{ReadError, ReadOptions, Reading, Talk};
 
 use crate::arguments::RoundArguments;
 use crate::commands::error::CommandError;
@@ -19,35 +19,19 @@ pub(crate) struct RoundTalk {
     pub(crate) left_out: Option<Note>,
 }
 
-/// Reads the talk over a round. People tell what they have seen, so that a few seconds of talk
-/// after the end belong to the round; what comes later is about something else.
+/// Reads the talk over a round.
 pub(crate) fn read_round(arguments: &RoundArguments) -> Result<RoundTalk, CommandError> {
-    const LATE_MILLIS: u64 = 5_000;
     let talk = read(&arguments.talk, arguments.length)?.talk;
     let round = arguments.round(talk.end())?;
-    let (talk, lines) = until(talk, round.length().later(LATE_MILLIS));
+    let (talk, left_out) = review::talk_over(&round, talk);
     if talk.words().next().is_none() {
+        let lines = left_out.map_or(0, |note| match note {
+            Note::TalkLeftOut { lines, .. } => lines,
+            _ => 0,
+        });
         return Err(CommandError::AllAfterTheEnd { name: name(&arguments.talk), lines });
     }
-    let left_out = (lines > 0).then(|| Note::TalkLeftOut { lines, after: round.length() });
     Ok(RoundTalk { round, talk, left_out })
-}
-
-/// The talk up to a moment, and how many lines of it that cuts.
-fn until(talk: Talk, end: Time) -> (Talk, usize) {
-    if talk.end() <= end {
-        return (talk, 0);
-    }
-    let mut cut = 0;
-    let shorter = |cue: &Cue| {
-        let mut cue = cue.clone();
-        let before = cue.words.len();
-        cue.words.retain(|word| word.span.start() < end);
-        cut += usize::from(cue.words.len() < before);
-        cue
-    };
-    let cues: Vec<Cue> = talk.cues().iter().map(shorter).collect();
-    (Talk::new(cues), cut)
 }
 
 /// Reads the talk, and tells on standard error what was odd about it.

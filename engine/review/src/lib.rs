@@ -6,6 +6,7 @@
 
 pub mod by_hand;
 pub mod edits;
+pub mod length;
 pub mod notes;
 pub mod question_view;
 pub mod questions;
@@ -16,6 +17,7 @@ pub use by_hand::{confirm, is_unread, unread, with_hand};
 pub use edits::{
     EditError, add_event, change_event, delete_event, move_border, retell, set_spell, split,
 };
+pub use length::talk_over;
 pub use notes::notes;
 pub use question_view::{AsksWhen, ChoiceView, OtherChoice, OtherPosition, QuestionView};
 pub use questions::{

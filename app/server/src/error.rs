@@ -1,0 +1,124 @@
+//! Errors as pages, or as JSON for the pages' own scripts.
+
+use askama::Template;
+use axum::Json;
+use axum::extract::{Request, State};
+use axum::http::{HeaderMap, StatusCode, header};
+use axum::middleware::Next;
+use axum::response::{Html, IntoResponse, Redirect, Response};
+use review::EditError;
+use serde_json::json;
+use store::StoreError;
+
+use crate::state::{App, NotUnderstood};
+
+/// Why a page could not be given or a change not be made.
+#[derive(Debug, thiserror::Error)]
+pub(crate) enum PageError {
+    /// Nobody is logged in.
+    #[error("log in first")]
+    LogIn,
+    /// The role does not allow it.
+    #[error("this page is not yours to see")]
+    NotYours,
+    /// There is no such page.
+    #[error("there is no such page")]
+    NoPage,
+    /// What was sent cannot be.
+    #[error("{0}")]
+    Refused(String),
+    /// The book.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+    /// The answers contradict each other.
+    #[error(transparent)]
+    Understand(#[from] NotUnderstood),
+    /// An edit that cannot be.
+    #[error(transparent)]
+    Edit(#[from] EditError),
+    /// A fault of the program.
+    #[error("something went wrong in the program: {0}")]
+    Fault(String),
+}
+
+impl PageError {
+    pub(crate) fn refused(error: impl std::fmt::Display) -> Self {
+        PageError::Refused(error.to_string())
+    }
+
+    fn status(&self) -> StatusCode {
+        match self {
+            PageError::LogIn => StatusCode::UNAUTHORIZED,
+            PageError::NotYours => StatusCode::FORBIDDEN,
+            PageError::NoPage | PageError::Store(StoreError::Missing(_)) => StatusCode::NOT_FOUND,
+            PageError::Store(StoreError::OutOfDate) => StatusCode::CONFLICT,
+            PageError::Refused(_)
+            | PageError::Understand(_)
+            | PageError::Edit(_)
+            | PageError::Store(StoreError::Refused(_)) => StatusCode::UNPROCESSABLE_ENTITY,
+            PageError::Store(StoreError::CannotWrite(_)) => StatusCode::INSUFFICIENT_STORAGE,
+            PageError::Store(_) | PageError::Fault(_) => StatusCode::INTERNAL_SERVER_ERROR,
+        }
+    }
+}
+
+/// The message of an error, for [`as_asked`] to word.
+#[derive(Clone)]
+struct Told(String);
+
+#[derive(Template)]
+#[template(path = "error.html")]
+struct ErrorPage<'a> {
+    title: &'a str,
+    text: &'a str,
+    style: String,
+}
+
+impl IntoResponse for PageError {
+    fn into_response(self) -> Response {
+        if let PageError::LogIn = self {
+            return Redirect::to("/login").into_response();
+        }
+        let mut text = self.to_string();
+        if let Some(first) = text.get(..1) {
+            text = first.to_uppercase() + &text[1..];
+        }
+        let mut response = self.status().into_response();
+        response.extensions_mut().insert(Told(text));
+        response
+    }
+}
+
+/// Whether a page's script asks, not a person's browser for a page.
+pub(crate) fn asked_by_script(headers: &HeaderMap) -> bool {
+    let accept = headers.get(header::ACCEPT).and_then(|value| value.to_str().ok());
+    accept.is_some_and(|accept| accept.starts_with("application/json"))
+}
+
+/// Words errors as whoever asked can take them.
+pub(crate) async fn as_asked(State(app): State<App>, request: Request, next: Next) -> Response {
+    let script = asked_by_script(request.headers());
+    let response = next.run(request).await;
+    let status = response.status();
+    let text = match response.extensions().get::<Told>() {
+        Some(Told(text)) => text.clone(),
+        // What the framework refuses has a plain text of its own; a missing page has none.
+        None if status == StatusCode::NOT_FOUND => "There is no such page.".to_owned(),
+        None => return response,
+    };
+    if script {
+        return (status, Json(json!({ "error": text }))).into_response();
+    }
+    let title = match status {
+        StatusCode::NOT_FOUND => "Not here",
+        StatusCode::FORBIDDEN => "Not yours to see",
+        StatusCode::CONFLICT => "Changed in the meantime",
+        status if status.is_server_error() => "That did not work",
+        _ => "That cannot be",
+    };
+    let page = ErrorPage { title, text: &text, style: app.assets.address("style.css") };
+    match page.render() {
+        Ok(html) => (status, Html(html)).into_response(),
+        Err(error) => (status, error.to_string()).into_response(),
+    }
+}
