@@ -2,7 +2,8 @@
 
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
-use std::time::Duration;
+use std::sync::Arc;
+use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
 use fs4::fs_std::FileExt;
 use sqlx::SqlitePool;
@@ -10,6 +11,7 @@ use sqlx::migrate::{MigrateError, Migrator};
 use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous};
 
 use crate::error::StoreError;
+use crate::existing::{self, Existing};
 
 pub(crate) static MIGRATIONS: Migrator = sqlx::migrate!();
 
@@ -20,11 +22,11 @@ pub const DATABASE: &str = "book.sqlite";
 pub const MEDIA: &str = "media";
 
 /// Name of the file whose lock says that a program has the book open.
-const LOCK: &str = "in-use.lock";
+pub(crate) const LOCK: &str = "in-use.lock";
 
 /// How long a reader or the writer waits for its turn before giving up. Writes take milliseconds;
 /// a machine under heavy load must not turn into an error.
-const PATIENCE: Duration = Duration::from_secs(60);
+pub(crate) const PATIENCE: Duration = Duration::from_secs(60);
 
 /// An open book. Cheap to clone; all clones are one book.
 #[derive(Clone)]
@@ -34,60 +36,59 @@ pub struct Book {
     /// One writer, so that writes queue in the program and never find the database busy.
     pub(crate) writing: SqlitePool,
     folder: PathBuf,
-    _lock: std::sync::Arc<File>,
+    _lock: Option<Arc<File>>,
 }
 
 impl Book {
     /// Opens the book in a folder and makes it where there is none. Holds a lock on it until the
-    /// last clone is dropped or the process ends, however it ends.
+    /// last clone is dropped or the process ends, however it ends. A book of an older program is
+    /// copied beside itself before it is brought up to date.
     ///
     /// # Errors
     /// The folder cannot be used, another program has it open, the database is damaged or was made
     /// by a newer program. Nothing is changed in these cases.
     pub async fn open(folder: &Path) -> Result<Self, StoreError> {
-        let unusable = |source| StoreError::Folder { folder: folder.to_owned(), source };
-        fs::create_dir_all(folder.join(MEDIA)).map_err(unusable)?;
-        let lock = File::options()
-            .create(true)
-            .truncate(false)
-            .write(true)
-            .open(folder.join(LOCK))
-            .map_err(unusable)?;
-        if !lock.try_lock_exclusive().map_err(unusable)? {
-            return Err(StoreError::InUse(folder.to_owned()));
+        Self::open_with(folder, &MIGRATIONS).await
+    }
+
+    /// Opens the book in a folder to read it only, also while another program has it open: for
+    /// backups and checks.
+    ///
+    /// # Errors
+    /// As [`Book::open`], or [`StoreError::NoBook`].
+    pub async fn open_to_read(folder: &Path) -> Result<Self, StoreError> {
+        match existing::look(folder, &MIGRATIONS).await? {
+            Existing::Nothing => return Err(StoreError::NoBook(folder.to_owned())),
+            Existing::Older => return Self::open(folder).await,
+            Existing::Current => {}
         }
-        let options = SqliteConnectOptions::new()
-            .filename(folder.join(DATABASE))
-            .create_if_missing(true)
-            .foreign_keys(true)
-            .journal_mode(SqliteJournalMode::Wal)
-            // What was acknowledged survives a loss of power too.
-            .synchronous(SqliteSynchronous::Full)
-            .busy_timeout(PATIENCE);
-        let pool = |most: u32| {
-            SqlitePoolOptions::new()
-                .max_connections(most)
-                .min_connections(1)
-                .acquire_timeout(PATIENCE)
-                .idle_timeout(None)
-                .max_lifetime(None)
-        };
-        let damaged = |error: sqlx::Error| match StoreError::from(error) {
-            StoreError::Database(error) => {
-                StoreError::Damaged { folder: folder.to_owned(), what: error.to_string() }
-            }
-            other => other,
-        };
-        let writing = pool(1).connect_with(options.clone()).await.map_err(damaged)?;
-        MIGRATIONS.run(&writing).await.map_err(|error| match error {
+        let options = options(folder).create_if_missing(false).read_only(true);
+        let reading = pool(2).connect_with(options).await.map_err(existing::damaged(folder))?;
+        Ok(Book { writing: reading.clone(), reading, folder: folder.to_owned(), _lock: None })
+    }
+
+    pub(crate) async fn open_with(folder: &Path, migrator: &Migrator) -> Result<Self, StoreError> {
+        let lock = lock(folder)?;
+        let damaged = existing::damaged(folder);
+        if existing::look(folder, migrator).await? == Existing::Older {
+            existing::copy_before(folder, migrator).await?;
+        }
+        let options = options(folder);
+        let writing = pool(1).connect_with(options.clone()).await.map_err(&damaged)?;
+        migrator.run(&writing).await.map_err(|error| match error {
             MigrateError::VersionMissing(_) | MigrateError::VersionTooNew(..) => {
                 StoreError::Newer(folder.to_owned())
             }
-            MigrateError::Execute(error) => damaged(error),
+            MigrateError::Execute(error) | MigrateError::ExecuteMigration(error, _) => {
+                damaged(error)
+            }
             other => StoreError::Damaged { folder: folder.to_owned(), what: other.to_string() },
         })?;
-        let reading = pool(8).connect_with(options.read_only(true)).await.map_err(damaged)?;
-        Ok(Book { reading, writing, folder: folder.to_owned(), _lock: lock.into() })
+        let reading = pool(8).connect_with(options.read_only(true)).await.map_err(&damaged)?;
+        let book =
+            Book { reading, writing, folder: folder.to_owned(), _lock: Some(Arc::new(lock)) };
+        book.clear_uploads(now()).await?;
+        Ok(book)
     }
 
     /// The data folder.
@@ -102,4 +103,46 @@ impl Book {
         self.reading.close().await;
         self.writing.close().await;
     }
+}
+
+/// Makes the folder where it is missing, and takes its lock.
+pub(crate) fn lock(folder: &Path) -> Result<File, StoreError> {
+    let unusable = |source| StoreError::Folder { folder: folder.to_owned(), source };
+    fs::create_dir_all(folder.join(MEDIA)).map_err(unusable)?;
+    let lock = File::options()
+        .create(true)
+        .truncate(false)
+        .write(true)
+        .open(folder.join(LOCK))
+        .map_err(unusable)?;
+    if !lock.try_lock_exclusive().map_err(unusable)? {
+        return Err(StoreError::InUse(folder.to_owned()));
+    }
+    Ok(lock)
+}
+
+fn options(folder: &Path) -> SqliteConnectOptions {
+    SqliteConnectOptions::new()
+        .filename(folder.join(DATABASE))
+        .create_if_missing(true)
+        .foreign_keys(true)
+        .journal_mode(SqliteJournalMode::Wal)
+        // What was acknowledged survives a loss of power too.
+        .synchronous(SqliteSynchronous::Full)
+        .busy_timeout(PATIENCE)
+}
+
+fn pool(most: u32) -> SqlitePoolOptions {
+    SqlitePoolOptions::new()
+        .max_connections(most)
+        .min_connections(1)
+        .acquire_timeout(PATIENCE)
+        .idle_timeout(None)
+        .max_lifetime(None)
+}
+
+/// Seconds since 1970.
+fn now() -> i64 {
+    let since = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
+    i64::try_from(since.as_secs()).unwrap_or(i64::MAX)
 }

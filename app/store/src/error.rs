@@ -1,6 +1,7 @@
 //! What can go wrong with the book, in words that say what to do.
 
-use std::path::PathBuf;
+use std::io;
+use std::path::{Path, PathBuf};
 
 /// Why the book could not be opened, read or changed.
 #[derive(Debug, thiserror::Error)]
@@ -13,6 +14,9 @@ pub enum StoreError {
         /// Why.
         source: std::io::Error,
     },
+    /// There is no book in the folder.
+    #[error("there is no book in {}: name its folder with --book", .0.display())]
+    NoBook(PathBuf),
     /// Another program has the book open.
     #[error(
         "the book in {} is open in another grapevine: close that one, or use another folder",
@@ -65,6 +69,22 @@ pub enum StoreError {
     /// Anything else the database says.
     #[error("the book says: {0}")]
     Database(sqlx::Error),
+}
+
+impl StoreError {
+    /// What a failure to read or write a file means.
+    pub(crate) fn file(path: &Path) -> impl Fn(io::Error) -> StoreError {
+        use io::ErrorKind::{
+            FileTooLarge, PermissionDenied, QuotaExceeded, ReadOnlyFilesystem, StorageFull,
+        };
+        let path = path.to_owned();
+        move |source| match source.kind() {
+            FileTooLarge | PermissionDenied | QuotaExceeded | ReadOnlyFilesystem | StorageFull => {
+                StoreError::CannotWrite(source.to_string())
+            }
+            _ => StoreError::File { path: path.clone(), source },
+        }
+    }
 }
 
 impl From<sqlx::Error> for StoreError {

@@ -96,6 +96,15 @@ fn member(row: &SqliteRow) -> Result<(MemberId, Member), StoreError> {
 }
 
 impl Change {
+    /// A person as the change finds them.
+    pub(crate) async fn member(&mut self, id: MemberId) -> Result<Option<Member>, StoreError> {
+        let row = sqlx::query("SELECT * FROM member WHERE id = ?")
+            .bind(id.0)
+            .fetch_optional(&mut *self.connection())
+            .await?;
+        Ok(row.map(|row| member(&row)).transpose()?.map(|(_, member)| member))
+    }
+
     /// Puts a person into the book within a change.
     pub(crate) async fn put_member(
         &mut self,

@@ -1,3 +1,5 @@
 //! The book as its users see it: a folder that keeps what they gave.
 
+mod roster_csv;
 mod story;
+mod uploads;

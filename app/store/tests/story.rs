@@ -61,7 +61,7 @@ async fn what_was_told_is_there_after_a_restart_and_can_be_undone() {
 
     let book = Book::open(folder.path()).await.unwrap();
     let told = book.told(round).await.unwrap();
-    assert_eq!(told.answers, [answer.clone()]);
+    assert_eq!(told.answers, std::slice::from_ref(&answer));
     assert_eq!(told.by_hand, by_hand);
     assert_eq!(book.round_facts(round).await.unwrap(), facts);
     let subject = Subject::Round(round);

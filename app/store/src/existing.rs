@@ -1,0 +1,138 @@
+//! What lies in the folder before it is opened to be changed: a damaged book, one made by a newer
+//! program, or one of somebody else's must stay as it is, byte for byte.
+
+use std::fs::{self, File};
+use std::path::Path;
+
+use sqlx::migrate::Migrator;
+use sqlx::sqlite::SqliteConnectOptions;
+use sqlx::{ConnectOptions as _, Connection as _, SqliteConnection};
+
+use crate::book::{DATABASE, PATIENCE};
+use crate::error::StoreError;
+use crate::files::{away, remove};
+
+/// What was found.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Existing {
+    /// No book yet.
+    Nothing,
+    /// A sound book of this program.
+    Current,
+    /// A sound book that lacks the newest migrations.
+    Older,
+}
+
+/// A database error while looking means damage, unless it is about reading and writing as such.
+pub(crate) fn damaged(folder: &Path) -> impl Fn(sqlx::Error) -> StoreError {
+    let folder = folder.to_owned();
+    move |error| match StoreError::from(error) {
+        StoreError::Database(error) => {
+            StoreError::Damaged { folder: folder.clone(), what: error.to_string() }
+        }
+        StoreError::CannotWrite(what) => {
+            StoreError::Folder { folder: folder.clone(), source: std::io::Error::other(what) }
+        }
+        other => other,
+    }
+}
+
+/// Looks at the book of a folder without changing it. Reads all of the database once, which takes
+/// a fraction of a second even for years of rounds.
+pub(crate) async fn look(folder: &Path, migrator: &Migrator) -> Result<Existing, StoreError> {
+    let database = folder.join(DATABASE);
+    if fs::metadata(&database).map_or(0, |found| found.len()) == 0 {
+        return Ok(Existing::Nothing);
+    }
+    let failed = damaged(folder);
+    let options =
+        SqliteConnectOptions::new().filename(&database).read_only(true).busy_timeout(PATIENCE);
+    let mut connection = options.connect().await.map_err(&failed)?;
+    let found = examine(&mut connection, folder, migrator).await;
+    connection.close().await.map_err(&failed)?;
+    found
+}
+
+async fn examine(
+    connection: &mut SqliteConnection,
+    folder: &Path,
+    migrator: &Migrator,
+) -> Result<Existing, StoreError> {
+    let failed = damaged(folder);
+    let sound: String = sqlx::query_scalar("PRAGMA quick_check(1)")
+        .fetch_one(&mut *connection)
+        .await
+        .map_err(&failed)?;
+    if sound != "ok" {
+        return Err(StoreError::Damaged { folder: folder.to_owned(), what: one_line(&sound) });
+    }
+    let tables: Vec<String> = sqlx::query_scalar("SELECT name FROM sqlite_master")
+        .fetch_all(&mut *connection)
+        .await
+        .map_err(&failed)?;
+    if tables.is_empty() {
+        return Ok(Existing::Nothing);
+    }
+    if !tables.iter().any(|table| table == "_sqlx_migrations") {
+        let what = "it holds something other than a book".to_owned();
+        return Err(StoreError::Damaged { folder: folder.to_owned(), what });
+    }
+    let applied: Vec<i64> = sqlx::query_scalar("SELECT version FROM _sqlx_migrations")
+        .fetch_all(connection)
+        .await
+        .map_err(&failed)?;
+    if applied.iter().any(|version| !migrator.version_exists(*version)) {
+        return Err(StoreError::Newer(folder.to_owned()));
+    }
+    let lacks = migrator.iter().any(|migration| !applied.contains(&migration.version));
+    Ok(match (applied.is_empty(), lacks) {
+        // The first start was cut short: there is nothing in it yet.
+        (true, _) => Existing::Nothing,
+        (false, true) => Existing::Older,
+        (false, false) => Existing::Current,
+    })
+}
+
+fn one_line(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Copies a sound book as it is before newer migrations change it: `before-VERSION.sqlite` beside
+/// it, with the version that they lead to. A copy that is there stays: it is the older one.
+pub(crate) async fn copy_before(folder: &Path, migrator: &Migrator) -> Result<(), StoreError> {
+    let version = migrator.iter().map(|migration| migration.version).max().unwrap_or(0);
+    let place = folder.join(format!("before-{version}.sqlite"));
+    if place.exists() {
+        return Ok(());
+    }
+    let options = SqliteConnectOptions::new().filename(folder.join(DATABASE)).read_only(true);
+    let mut connection = options.connect().await.map_err(damaged(folder))?;
+    let part = folder.join(format!("before-{version}.part"));
+    let copied = copy_into(&mut connection, &part).await;
+    connection.close().await?;
+    copied?;
+    let folder = folder.to_owned();
+    away(move || {
+        fs::rename(&part, &place).map_err(StoreError::file(&place))?;
+        crate::files::settle_folder(&folder)
+    })
+    .await
+}
+
+/// Copies a database as it is at this moment into a new file, whoever writes to it meanwhile.
+pub(crate) async fn copy_into(
+    connection: &mut SqliteConnection,
+    place: &Path,
+) -> Result<(), StoreError> {
+    remove(place)?;
+    let Some(name) = place.to_str() else {
+        let what = format!("{} is not written in Unicode", place.display());
+        return Err(StoreError::CannotWrite(what));
+    };
+    sqlx::query("VACUUM INTO ?").bind(name).execute(connection).await?;
+    let place = place.to_owned();
+    away(move || {
+        File::open(&place).and_then(|file| file.sync_all()).map_err(StoreError::file(&place))
+    })
+    .await
+}
