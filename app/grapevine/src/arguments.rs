@@ -29,6 +29,7 @@ Examples:
   grapevine read round.vtt --between Petra Idris --length 5:00 --out html > round.html
   grapevine ask round.vtt --between Petra Idris
   grapevine captions round.vtt --between Petra Idris > better.vtt
+  grapevine serve
 
 Exit status: 0 done, 1 nothing found or refused, 2 failed or wrongly called.";
 
@@ -39,6 +40,7 @@ Examples:
   grapevine read round.vtt --between Petra Idris --length 5:00 --out html > round.html
   grapevine ask round.vtt --between Petra Idris
   grapevine captions round.vtt --between Petra Idris > better.vtt
+  grapevine serve
 
 For those who work on grapevine:
   evaluate     Reads rounds of known truth and prints how well that went
@@ -52,6 +54,7 @@ pub(crate) enum Command {
     Read(ReadArguments),
     Ask(AskArguments),
     Captions(CaptionsArguments),
+    Serve(ServeArguments),
     Completions(CompletionsArguments),
     Man(ManArguments),
     // Below, those for people who work on grapevine: the long help names them.
@@ -213,6 +216,30 @@ const MAN_EXAMPLES: &str = "\
 Examples:
   grapevine man > grapevine.1
   grapevine man read > grapevine-read.1";
+
+/// Serves the academy's book as pages for a browser
+///
+/// The first start shows an invented academy; a click in Settings empties it. Only this machine
+/// can reach the pages, unless --lan is given: then everybody on the local network can, after a
+/// login.
+#[derive(Debug, Args)]
+pub(crate) struct ServeArguments {
+    /// The folder of the book [default: grapevine in your folder for data]
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) book: Option<PathBuf>,
+
+    /// The port to listen on; 0 takes any free one
+    #[arg(long, value_name = "PORT", default_value_t = 7100)]
+    pub(crate) port: u16,
+
+    /// Let phones and laptops on the local network in, with a login
+    #[arg(long)]
+    pub(crate) lan: bool,
+
+    /// Don't open a browser
+    #[arg(long)]
+    pub(crate) no_browser: bool,
+}
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Kind {

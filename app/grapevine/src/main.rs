@@ -5,6 +5,7 @@
 
 mod answers_beside;
 mod arguments;
+mod book_folder;
 mod commands;
 mod folds;
 mod prompt;

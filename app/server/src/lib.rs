@@ -6,6 +6,7 @@
 //! one folder per page with its handlers, its view and its template.
 
 mod assets;
+mod demo;
 mod error;
 mod frame;
 mod pages;
@@ -16,5 +17,6 @@ mod serve;
 mod state;
 mod visitor;
 
+pub use demo::DemoError;
 pub use serve::{ServeError, ServeOptions, Serving, start};
 pub use state::{Access, App};

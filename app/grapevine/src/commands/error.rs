@@ -52,6 +52,16 @@ pub(crate) enum CommandError {
     AskFromStandardInput,
     #[error("there is no command {0}: see grapevine --help")]
     NoCommand(String),
+    #[error("neither HOME nor XDG_DATA_HOME is set: say where the book is with --book")]
+    NoUsualFolder,
+    #[error("the program cannot start its threads: {}", reason(source))]
+    NoRuntime { source: io::Error },
+    #[error("{0}")]
+    Book(#[from] store::StoreError),
+    #[error("{0}")]
+    Serve(#[from] server::ServeError),
+    #[error("{0}")]
+    Demo(#[from] server::DemoError),
     /// Nobody reads on; not a failure.
     #[error("the reader closed the pipe")]
     PipeClosed,

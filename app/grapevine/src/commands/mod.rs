@@ -9,6 +9,7 @@ pub(crate) mod learn;
 mod man;
 pub(crate) mod prepare;
 mod read;
+mod serve;
 
 use crate::arguments::Command;
 use error::CommandError;
@@ -19,6 +20,7 @@ pub(crate) fn run(command: Command) -> Result<(), CommandError> {
         Command::Read(arguments) => read::run(&arguments),
         Command::Captions(arguments) => captions::run(&arguments),
         Command::Ask(arguments) => ask::run(&arguments),
+        Command::Serve(arguments) => serve::run(&arguments),
         Command::Evaluate(arguments) => evaluate::run(&arguments),
         Command::Learn(arguments) => learn::run(&arguments),
         Command::Prepare(arguments) => prepare::run(&arguments),
