@@ -10,6 +10,7 @@ use sqlx::SqlitePool;
 use sqlx::migrate::{MigrateError, Migrator};
 use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous};
 
+use crate::backup::SNAPSHOT;
 use crate::error::StoreError;
 use crate::existing::{self, Existing};
 
@@ -88,6 +89,7 @@ impl Book {
         let book =
             Book { reading, writing, folder: folder.to_owned(), _lock: Some(Arc::new(lock)) };
         book.clear_uploads(now()).await?;
+        clear_snapshots(folder);
         Ok(book)
     }
 
@@ -140,6 +142,21 @@ fn pool(most: u32) -> SqlitePoolOptions {
         .idle_timeout(None)
         .max_lifetime(None)
 }
+
+/// Removes copies that a backup left when it was killed. Those of today may still be in use.
+fn clear_snapshots(folder: &Path) {
+    let Ok(entries) = fs::read_dir(folder) else { return };
+    for entry in entries.flatten() {
+        let left = entry.file_name().to_str().is_some_and(|name| name.starts_with(SNAPSHOT));
+        let age = entry.metadata().and_then(|about| about.modified()).map(|made| made.elapsed());
+        if left && matches!(age, Ok(Ok(age)) if age > A_DAY) {
+            // It is only in the way.
+            let _ = fs::remove_file(entry.path());
+        }
+    }
+}
+
+const A_DAY: Duration = Duration::from_secs(24 * 60 * 60);
 
 /// Seconds since 1970.
 fn now() -> i64 {

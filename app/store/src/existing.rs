@@ -136,3 +136,70 @@ pub(crate) async fn copy_into(
     })
     .await
 }
+
+#[cfg(test)]
+mod tests {
+    use std::borrow::Cow;
+
+    use academy::Member;
+    use sqlx::SqlSafeStr;
+    use sqlx::migrate::{Migration, MigrationType};
+
+    use super::*;
+    use crate::book::{Book, MIGRATIONS};
+    use crate::change::By;
+
+    /// This program's migrations and one of a later one.
+    fn later(version: i64, sql: &'static str) -> Migrator {
+        let name = Cow::Borrowed("later");
+        let next = Migration::new(version, name, MigrationType::Simple, sql.into_sql_str(), false);
+        Migrator::with_migrations(MIGRATIONS.iter().cloned().chain([next]).collect())
+    }
+
+    async fn names(database: &Path) -> Vec<String> {
+        let options = SqliteConnectOptions::new().filename(database).read_only(true);
+        let mut connection = options.connect().await.expect("the copy opens");
+        sqlx::query_scalar("SELECT name FROM member")
+            .fetch_all(&mut connection)
+            .await
+            .expect("the people are there")
+    }
+
+    #[tokio::test]
+    async fn an_older_book_is_copied_before_it_is_changed() {
+        let folder = tempfile::tempdir().unwrap();
+        let by = By { who: "Ines".to_owned(), at: 0, seen: None };
+        let book = Book::open(folder.path()).await.unwrap();
+        let petra = Member { name: "Petra".to_owned(), ..Member::default() };
+        book.add_member(&by, &petra).await.unwrap();
+        book.close().await;
+        assert_eq!(look(folder.path(), &MIGRATIONS).await.unwrap(), Existing::Current);
+        let copy = folder.path().join("before-9000.sqlite");
+        assert!(!copy.exists());
+
+        // A migration that fails loses nothing, and the book opens as before.
+        let broken = later(9_000, "DELETE FROM member; ALTER TABLE nowhere ADD COLUMN x TEXT;");
+        assert!(Book::open_with(folder.path(), &broken).await.is_err());
+        assert_eq!(names(&copy).await, ["Petra"]);
+        Book::open(folder.path()).await.unwrap().close().await;
+        assert_eq!(names(&folder.path().join(DATABASE)).await, ["Petra"]);
+
+        let good = later(9_000, "DELETE FROM member;");
+        assert_eq!(look(folder.path(), &good).await.unwrap(), Existing::Older);
+        Book::open_with(folder.path(), &good).await.unwrap().close().await;
+        assert_eq!(names(&copy).await, ["Petra"]);
+        assert!(names(&folder.path().join(DATABASE)).await.is_empty());
+
+        // For the older program it is now a newer book.
+        let refused = Book::open(folder.path()).await.err().unwrap();
+        assert!(matches!(refused, StoreError::Newer(_)), "{refused}");
+    }
+
+    #[tokio::test]
+    async fn a_first_start_that_was_cut_short_is_no_book_yet() {
+        let folder = tempfile::tempdir().unwrap();
+        std::fs::write(folder.path().join(DATABASE), "").unwrap();
+        assert_eq!(look(folder.path(), &MIGRATIONS).await.unwrap(), Existing::Nothing);
+        Book::open(folder.path()).await.unwrap();
+    }
+}

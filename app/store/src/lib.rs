@@ -9,8 +9,10 @@
 
 pub mod academy;
 pub mod accounts;
+pub mod backup;
 pub mod book;
 pub mod change;
+pub mod check;
 pub mod classes;
 pub mod error;
 mod existing;
@@ -26,8 +28,10 @@ pub mod told;
 pub mod uploads;
 
 pub use academy::{AcademyFacts, SpokenForm};
+pub use backup::{BackedUp, BackupError, backup, restore};
 pub use book::Book;
 pub use change::{By, Kept, Revision, Subject};
+pub use check::Finding;
 pub use classes::ClassId;
 pub use error::StoreError;
 pub use ledgers::KeptLedger;
