@@ -91,7 +91,8 @@ impl Listened {
         // What may be the part heard rightly of a longer form is as open as any other word.
         let surely = |find: &&Find| {
             let form = lexicon.form(find.form);
-            !form.everyday && form.heard_for.is_none() && !form.in_longer
+            let may_be_plain = form.everyday || form.heard_for.is_some() || form.in_longer;
+            form.is_taught() || !may_be_plain
         };
         for find in exact.iter().filter(surely) {
             let from = tokens.partition_point(|token| token.word < find.words.start);
@@ -144,7 +145,10 @@ fn terms_among(listened: &Listened, lexicon: &Lexicon, hearing: &Hearing) -> Vec
 
 /// Regular mishearings are plain English as well: they count only near other words of the trade.
 fn drop_lonely(finds: &mut Vec<Find>, lexicon: &Lexicon) {
-    let regular = |find: &Find| lexicon.form(find.form).heard_for.is_some();
+    let regular = |find: &Find| {
+        let form = lexicon.form(find.form);
+        form.heard_for.is_some() && !form.is_taught()
+    };
     let firm = |find: &&Find| !regular(find) && find.probability >= FIRM;
     let firm: Vec<Range<usize>> =
         finds.iter().filter(firm).map(|find| find.words.clone()).collect();
@@ -182,7 +186,13 @@ fn find_exact(tokens: &[Token], lexicon: &Lexicon) -> Vec<Find> {
         let found = lexicon.form(form);
         let heard = &tokens[at..at + length];
         let (probability, by, said) = match &found.heard_for {
-            Some(meant) => (HEARD_FOR, FoundBy::Sound, inflected_as(heard, found, meant, lexicon)),
+            Some(meant) => {
+                let (chance, by) = match found.is_taught() {
+                    true => (EXACT, FoundBy::Exact),
+                    false => (HEARD_FOR, FoundBy::Sound),
+                };
+                (chance, by, inflected_as(heard, found, meant, lexicon))
+            }
             None if found.everyday => (EXACT_EVERYDAY, FoundBy::Exact, said(heard, found, lexicon)),
             None => (EXACT, FoundBy::Exact, said(heard, found, lexicon)),
         };

@@ -23,6 +23,7 @@ mod phoneme;
 mod phonemes;
 mod sound_distance;
 mod spelling;
+mod taught_names;
 mod word_counts;
 mod word_errors;
 mod word_model;
@@ -34,5 +35,6 @@ pub use find::{Find, FoundBy, find_terms, find_terms_and_names, find_terms_with}
 pub use lexicon::Lexicon;
 pub use names::{NameFind, find_names, find_names_with};
 pub use phoneme::Phoneme;
+pub use taught_names::with_names_taught;
 pub use word_counts::WordCounts;
 pub use word_errors::{Heard, WordErrors, align};

@@ -5,6 +5,7 @@
 
 mod parse;
 mod targets;
+mod taught;
 mod term;
 
 use rustc_hash::FxHashMap;
@@ -14,6 +15,7 @@ use crate::phoneme::Phoneme;
 use crate::spelling;
 
 pub use parse::{LexiconError, LexiconFault};
+pub use taught::NotTaught;
 pub use term::{Form, FormIndex, Language, Place, Role, Term, TermIndex, TermKind};
 
 /// A word that occurs in some spoken form.
@@ -179,6 +181,19 @@ impl Lexicon {
             Some((heard, said)) => (heard.trim(), Some(said.trim().to_owned())),
             None => (text, None),
         };
+        self.add_spoken(term, text, language, everyday, heard_for)?;
+        Ok(())
+    }
+
+    /// Adds a form whose marks have been read, or finds it among those of the term.
+    fn add_spoken(
+        &mut self,
+        term: TermIndex,
+        text: &str,
+        language: Language,
+        everyday: bool,
+        heard_for: Option<String>,
+    ) -> Result<FormIndex, LexiconFault> {
         let pieces = spelling::words_of(text);
         if pieces.is_empty() || heard_for.as_deref() == Some("") {
             return Err(LexiconFault::EmptyForm(self.term(term).id.clone()));
@@ -193,7 +208,7 @@ impl Lexicon {
             // A row may repeat its own name among its forms to mark it as everyday.
             self.forms[known.0].everyday |= everyday;
             return if owner == term {
-                Ok(())
+                Ok(known)
             } else {
                 Err(LexiconFault::SharedForm(text.to_owned(), self.term(owner).id.clone()))
             };
@@ -206,7 +221,7 @@ impl Lexicon {
         let text = text.to_owned();
         let in_longer = false;
         self.forms.push(Form { term, text, language, everyday, heard_for, words, in_longer });
-        Ok(())
+        Ok(index)
     }
 
     /// What must follow any change of the forms.

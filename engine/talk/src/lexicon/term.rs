@@ -158,4 +158,9 @@ impl Form {
         other.words.len() > self.words.len()
             && (other.words.starts_with(&self.words) || other.words.ends_with(&self.words))
     }
+
+    /// Whether a coach taught what is meant where this is heard: then it is, wherever it is heard.
+    pub(crate) fn is_taught(&self) -> bool {
+        self.language == Language::Own && self.heard_for.is_some()
+    }
 }
