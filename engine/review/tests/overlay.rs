@@ -163,6 +163,20 @@ fn a_short_leftover_goes_to_the_guess_beside_it() {
     assert_eq!(shown(&told(500, 60_000)), ["0-0.5 standing", "0.5-60 turtle*"]);
 }
 
+#[test]
+fn a_short_guess_that_nobody_cut_stays() {
+    let spells = vec![
+        spell(0, 20_000, Position::Standing, None),
+        spell(20_000, 20_500, Position::Turtle, FIRST),
+        spell(20_500, 60_000, Position::Mount, FIRST),
+    ];
+    let guess = Ledger::new(spells, vec![]).unwrap();
+    let told = vec![spell(10_000, 20_000, Position::Reset, None)];
+    let shown = review::with_hand(&guess, &ByHand { spells: told, ..ByHand::default() });
+    let positions: Vec<&str> = shown.spells().iter().map(|s| s.position.id()).collect();
+    assert_eq!(positions, ["standing", "reset", "turtle", "mount"]);
+}
+
 /// The events shown as `seconds kind`.
 fn events(told: Vec<Event>, struck: Vec<Event>) -> Vec<String> {
     let by_hand = ByHand { spells: vec![], events: told, struck };
