@@ -17,6 +17,7 @@ pub mod classes;
 pub mod error;
 mod existing;
 mod files;
+pub mod invented;
 pub mod ledgers;
 pub mod media;
 pub mod media_type;
@@ -29,6 +30,7 @@ pub mod uploads;
 
 pub use academy::{AcademyFacts, SpokenForm};
 pub use backup::{BackedUp, BackupError, backup, restore};
+pub use accounts::{Account, AccountId, Invitation};
 pub use book::Book;
 pub use change::{By, Kept, Revision, Subject};
 pub use check::Finding;

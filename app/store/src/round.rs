@@ -1,5 +1,7 @@
 //! Rounds: who met, when, with which talk and video.
 
+use std::collections::HashMap;
+
 use academy::{Round, RoundError, RoundKind, Time};
 use jiff::civil::Date;
 use serde_json::json;
@@ -228,6 +230,24 @@ impl Book {
             query = query.bind(from.to_string());
         }
         Ok(query.fetch_one(&self.reading).await?)
+    }
+
+    /// How many rounds everybody has had, and the day of the last; people without any are not in
+    /// it.
+    ///
+    /// # Errors
+    /// The database's.
+    pub async fn rounds_by_person(&self) -> Result<HashMap<MemberId, (u32, Date)>, StoreError> {
+        let rows: Vec<(i64, u32, String)> = sqlx::query_as(
+            "SELECT who, count(*), max(day) FROM
+                (SELECT first_id AS who, day FROM round UNION ALL
+                 SELECT second_id AS who, day FROM round) AS met GROUP BY who",
+        )
+        .fetch_all(&self.reading)
+        .await?;
+        let person =
+            |(id, count, last): (i64, u32, String)| Ok((MemberId(id), (count, date_from(&last)?)));
+        rows.into_iter().map(person).collect()
     }
 
     /// Puts a round into the book.
