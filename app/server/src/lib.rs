@@ -1,14 +1,16 @@
 //! The web app: server-rendered pages over the book and the engine.
 //!
 //! This is an edge: a handler takes in, makes a few calls, and gives out. Reading order:
-//! [`routes`] shows every URL on one screen; [`safety`] and [`visitor`] say who gets through and
-//! as whom; [`reading`] turns what the book keeps into the ledger that is shown; then `pages/`,
-//! one folder per page with its handlers, its view and its template.
+//! [`routes`] shows every URL on one screen; [`safety`], [`login`] and [`visitor`] say who gets
+//! through and as whom; [`reading`] turns what the book keeps into the ledger that is shown; then
+//! `pages/`, one folder per page with its handlers, its view and its template.
 
 mod assets;
 mod demo;
 mod error;
+mod fields;
 mod frame;
+mod login;
 mod pages;
 mod reading;
 mod routes;
@@ -18,5 +20,6 @@ mod state;
 mod visitor;
 
 pub use demo::DemoError;
+pub use login::invitation::first_invitation;
 pub use serve::{ServeError, ServeOptions, Serving, start};
 pub use state::{Access, App};

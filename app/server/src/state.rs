@@ -8,6 +8,7 @@ use jiff::{Timestamp, ZonedDateTime};
 use store::{Book, By, Revision};
 
 use crate::assets::Assets;
+use crate::login::Login;
 use crate::reading::Reading;
 use crate::visitor::Visitor;
 
@@ -30,6 +31,7 @@ pub struct Shared {
     pub(crate) access: Access,
     pub(crate) reading: Reading,
     pub(crate) assets: Assets,
+    pub(crate) login: Login,
 }
 
 impl App {
@@ -39,7 +41,13 @@ impl App {
     /// The reader shipped with the program does not fit; a test holds that it does.
     pub fn new(book: Book, access: Access) -> Result<Self, decode::ReaderError> {
         let reading = Reading::new()?;
-        Ok(App(Arc::new(Shared { book, access, reading, assets: Assets::new() })))
+        Ok(App(Arc::new(Shared {
+            book,
+            access,
+            reading,
+            assets: Assets::new(),
+            login: Login::new(),
+        })))
     }
 
     /// Today's date where this machine is.

@@ -1,11 +1,14 @@
-//! Who asks: from a request to a role.
+//! Who asks: from a request to a role, and what each role may see. The rule is here alone:
+//! coaches see and change everything; assistants everything but the settings; students see their
+//! own page and the rounds they are in, and there the names of others only with their consent.
 
-use academy::Role;
+use academy::{Audience, Member, Role};
 use axum::extract::FromRequestParts;
 use axum::http::request::Parts;
-use store::MemberId;
+use store::{AccountId, MemberId};
 
 use crate::error::PageError;
+use crate::login;
 use crate::state::{Access, App};
 
 /// Who asks for a page. As an extractor it refuses whoever must log in first.
@@ -17,12 +20,17 @@ pub(crate) struct Visitor {
     pub(crate) role: Role,
     /// Who they are in the book, for students and those staff who are in it.
     pub(crate) member: Option<MemberId>,
+    /// With which login they came; none at this machine.
+    pub(crate) account: Option<AccountId>,
 }
+
+/// In place of a name that a student is not shown.
+const SOMEBODY: &str = "a training partner";
 
 impl Visitor {
     /// Whoever sits at this machine.
     pub(crate) fn at_this_machine() -> Self {
-        Visitor { name: "coach".to_owned(), role: Role::Coach, member: None }
+        Visitor { name: "coach".to_owned(), role: Role::Coach, member: None, account: None }
     }
 
     pub(crate) fn is_coach(&self) -> bool {
@@ -48,15 +56,55 @@ impl Visitor {
     pub(crate) fn may_see(&self, member: MemberId) -> bool {
         self.is_staff() || self.member == Some(member)
     }
+
+    /// Whether the visitor was in the round, or staff asks. Changing it is for [`Visitor::staff`].
+    pub(crate) fn may_see_round(&self, athletes: [MemberId; 2]) -> bool {
+        athletes.into_iter().any(|athlete| self.may_see(athlete))
+    }
+
+    /// The name of a person as this visitor may read it: students read another one's name only if
+    /// that person (and a minor's guardian) agreed to be shown in the club.
+    pub(crate) fn shown_name(&self, id: MemberId, member: &Member, year: i16) -> String {
+        if self.may_see(id) || member.may_be_shown_to(Audience::Club, year).is_ok() {
+            member.name.clone()
+        } else {
+            SOMEBODY.to_owned()
+        }
+    }
 }
 
 impl FromRequestParts<App> for Visitor {
     type Rejection = PageError;
 
-    async fn from_request_parts(_parts: &mut Parts, app: &App) -> Result<Self, PageError> {
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, PageError> {
         match app.access {
             Access::ThisMachine => Ok(Visitor::at_this_machine()),
-            Access::LocalNetwork => Err(PageError::LogIn),
+            Access::LocalNetwork => {
+                let visitor = login::still_logged_in(app, &parts.headers).await?;
+                visitor.ok_or(PageError::LogIn)
+            }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_student_reads_names_of_those_who_agreed() {
+        let [own, other] = [MemberId(1), MemberId(2)];
+        let student =
+            Visitor { role: Role::Student, member: Some(own), ..Visitor::at_this_machine() };
+        let mut partner = Member { name: "Idris".to_owned(), ..Member::default() };
+        assert_eq!(student.shown_name(other, &partner, 2026), SOMEBODY);
+        assert_eq!(student.shown_name(own, &partner, 2026), "Idris");
+        assert_eq!(Visitor::at_this_machine().shown_name(other, &partner, 2026), "Idris");
+        partner.consent.club = true;
+        assert_eq!(student.shown_name(other, &partner, 2026), "Idris");
+        // A minor needs the guardian too.
+        partner.birth_year = Some(2012);
+        assert_eq!(student.shown_name(other, &partner, 2026), SOMEBODY);
+        assert!(student.may_see_round([other, own]) && !student.may_see_round([other, other]));
     }
 }

@@ -29,8 +29,8 @@ pub mod told;
 pub mod uploads;
 
 pub use academy::{AcademyFacts, SpokenForm};
-pub use backup::{BackedUp, BackupError, backup, restore};
 pub use accounts::{Account, AccountId, Invitation};
+pub use backup::{BackedUp, BackupError, backup, restore};
 pub use book::Book;
 pub use change::{By, Kept, Revision, Subject};
 pub use check::Finding;
