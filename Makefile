@@ -1,19 +1,19 @@
 # make demo    set up, build, and read the invented round under samples/demo
-# make test    set up, then everything that must hold: format, lints, documentation, tests
+# make test    set up, then everything that must hold: format, lints, documentation, scripts, tests
 # make bench   how fast; docs/benchmarks.md tells how to read it
 # make evaluate   how well the sample rounds are read; docs/evaluation.md tells how to read it
 # make learn   the decoder's settings anew; training/README.md trains the reader itself
 
 SHELL := /bin/sh
 .DELETE_ON_ERROR:
-.PHONY: demo test bench evaluate learn pictures setup
+.PHONY: demo test bench evaluate learn pictures setup rust checkers
 
 CARGO ?= cargo
 TARGET := $(or $(CARGO_TARGET_DIR),target)
 GRAPEVINE := $(TARGET)/release/grapevine
 DEMO := samples/demo/round.vtt --between Maren:she Joaquim:he --length 3:40
 
-demo: setup
+demo: rust
 	$(CARGO) build --release --locked -p grapevine
 	@mkdir -p build
 	@$(GRAPEVINE) read $(DEMO)
@@ -27,32 +27,43 @@ test: setup
 	$(CARGO) fmt --all --check
 	$(CARGO) clippy --workspace --all-targets --locked -- -D warnings
 	RUSTDOCFLAGS="-D warnings" $(CARGO) doc --workspace --no-deps --document-private-items --locked
+	npm run --silent check
 	INSTA_UPDATE=no $(CARGO) test --workspace --locked
 
-bench: setup
+bench: rust
 	$(CARGO) bench --workspace --locked
 
-evaluate: setup
+evaluate: rust
 	$(CARGO) build --release --locked -p grapevine
 	$(GRAPEVINE) evaluate samples/rounds
 
-learn: setup
+learn: rust
 	@mkdir -p build
 	$(CARGO) build --release --locked -p grapevine
 	$(GRAPEVINE) learn samples/rounds > build/settings.json
 	cp build/settings.json data/parameters/settings.json
 
 # The pictures of the documentation, drawn by the program itself.
-pictures: setup
+pictures: rust
 	$(CARGO) build --release --locked -p grapevine
 	$(GRAPEVINE) read $(DEMO) --out svg > docs/tide.svg
 
-# What a fresh Debian with Rust may lack: a linker, and two parts of the Rust tools.
-setup:
+# What a fresh Debian may lack.
+setup: rust checkers
+
+# To build: a linker and two parts of the Rust tools.
+rust:
 	@command -v $(CARGO) > /dev/null || { \
 	  echo "Rust is missing: install it as https://www.rust-lang.org/tools/install says"; exit 1; }
-	@command -v cc > /dev/null || { echo "A linker is missing; installing one"; \
-	  if [ "$$(id -u)" = 0 ]; then run=; else run=sudo; fi; \
-	  $$run apt-get update -qq && $$run apt-get install -y -qq gcc libc6-dev; }
+	@.ci/needs cc:gcc cc:libc6-dev
 	@$(CARGO) fmt --version > /dev/null 2>&1 || rustup component add rustfmt
 	@$(CARGO) clippy --version > /dev/null 2>&1 || rustup component add clippy
+
+# To check the pages: a browser with its driver, and what package-lock.json lists.
+checkers: node_modules/.package-lock.json
+	@.ci/needs chromium:chromium chromedriver:chromium-driver
+
+node_modules/.package-lock.json: package.json package-lock.json .npmrc
+	@.ci/needs node:nodejs npm:npm
+	npm ci
+	@touch $@

@@ -1,4 +1,5 @@
-//! The pages over real HTTP on this machine, as browsers and others ask for them.
+//! The pages over real HTTP on this machine, as people, browsers and others ask for them.
 
 mod app;
+mod browser;
 mod outsiders;
