@@ -1,4 +1,5 @@
-# make demo    set up, build, and read the invented round under samples/demo
+# make demo    set up, build, read the invented round under samples/demo, then serve an invented academy
+# make demo-check   serve the invented academy and look at its first pages, without a browser
 # make test    set up, then everything that must hold: format, lints, documentation, scripts, tests
 # make bench   how fast; docs/benchmarks.md tells how to read it
 # make evaluate   how well the sample rounds are read; docs/evaluation.md tells how to read it
@@ -6,7 +7,7 @@
 
 SHELL := /bin/sh
 .DELETE_ON_ERROR:
-.PHONY: demo test bench evaluate learn pictures setup rust checkers
+.PHONY: demo demo-check test bench evaluate learn pictures setup rust checkers
 
 CARGO ?= cargo
 TARGET := $(or $(CARGO_TARGET_DIR),target)
@@ -22,6 +23,13 @@ demo: rust
 	@echo
 	@echo "The tide as a picture: build/tide.svg"
 	@echo "The round as a page:   build/round.html"
+	@echo
+	@$(GRAPEVINE) serve --book build/demo-book --port 7100
+
+demo-check: rust
+	@.ci/needs curl:curl
+	$(CARGO) build --release --locked -p grapevine
+	.ci/first-pages $(GRAPEVINE)
 
 test: setup
 	$(CARGO) fmt --all --check

@@ -9,7 +9,7 @@ use jiff::ToSpan;
 use jiff::civil::Date;
 use serde_json::json;
 use server::{Access, App, ServeOptions};
-use store::{Book, By, Captions, MemberId, RoundFacts};
+use store::{AcademyFacts, Book, By, Captions, MemberId, RoundFacts};
 
 use super::checks::{LOOKS, root};
 use super::driver::{RUNTIME, with_browser};
@@ -34,6 +34,8 @@ pub(crate) fn serving(start: Start, access: Access, test: impl AsyncFnOnce(&Page
     RUNTIME.block_on(async {
         let folder = tempfile::tempdir().expect("a folder for a book");
         let book = Book::open(folder.path()).await.expect("a new book");
+        let facts = AcademyFacts { name: "The Testing Mats".to_owned(), invented: false };
+        book.put_academy(&by(), &facts).await.expect("a name for the academy");
         if start == Start::FewRounds {
             fill(&book).await;
         }
@@ -71,8 +73,12 @@ pub(crate) fn some_days_ago(days: i32) -> Date {
     jiff::ZonedDateTime::now().date().checked_sub(days.days()).expect("a date")
 }
 
+fn by() -> By {
+    By { who: "coach".to_owned(), at: 1_790_000_000, seen: None }
+}
+
 async fn fill(book: &Book) {
-    let by = By { who: "coach".to_owned(), at: 1_790_000_000, seen: None };
+    let by = by();
     let people = [
         person("Nadira", Pronoun::She, Belt::Blue),
         person("Haruki", Pronoun::He, Belt::Purple),
