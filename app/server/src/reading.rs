@@ -49,8 +49,12 @@ pub(crate) struct Answered {
     pub(crate) questions: Vec<Question>,
 }
 
+/// Makes a reader that knows the words of a lexicon.
+pub(crate) type MakeReader = Box<dyn Fn(Lexicon) -> Result<RoundReader, ReaderError> + Send + Sync>;
+
 /// The reader and what it remembers.
 pub(crate) struct Reading {
+    make: MakeReader,
     /// With the words that the coach taught, and which those are.
     reader: RwLock<(String, Arc<RoundReader>)>,
     spoken: Mutex<LruCache<String, Arc<Spoken>>>,
@@ -58,9 +62,10 @@ pub(crate) struct Reading {
 }
 
 impl Reading {
-    pub(crate) fn new() -> Result<Self, ReaderError> {
-        let reader = Arc::new(RoundReader::builtin(Lexicon::builtin())?);
+    pub(crate) fn new(make: MakeReader) -> Result<Self, ReaderError> {
+        let reader = Arc::new(make(Lexicon::builtin())?);
         Ok(Reading {
+            make,
             reader: RwLock::new((String::new(), reader)),
             spoken: Mutex::new(LruCache::new(REMEMBERED)),
             answered: Mutex::new(LruCache::new(REMEMBERED)),
@@ -81,7 +86,7 @@ impl Reading {
             }
         }
         let lexicon = Lexicon::builtin();
-        let reader = RoundReader::builtin(lexicon).map_err(fault)?;
+        let reader = (self.make)(lexicon).map_err(fault)?;
         let made = (wanted, Arc::new(reader));
         *self.reader.write().unwrap_or_else(PoisonError::into_inner) = made.clone();
         Ok(made)

@@ -2,10 +2,11 @@
 
 use std::sync::Arc;
 
-use decode::UnderstandError;
+use decode::{ReaderError, RoundReader, UnderstandError};
 use jiff::civil::Date;
 use jiff::{Timestamp, ZonedDateTime};
 use store::{Book, By, Revision};
+use talk::Lexicon;
 
 use crate::assets::Assets;
 use crate::login::Login;
@@ -39,8 +40,21 @@ impl App {
     ///
     /// # Errors
     /// The reader shipped with the program does not fit; a test holds that it does.
-    pub fn new(book: Book, access: Access) -> Result<Self, decode::ReaderError> {
-        let reading = Reading::new()?;
+    pub fn new(book: Book, access: Access) -> Result<Self, ReaderError> {
+        App::with_reader(book, access, RoundReader::builtin)
+    }
+
+    /// The app with another reader than the one shipped with the program. The reader is made anew
+    /// whenever the coach has taught words: they come with the lexicon.
+    ///
+    /// # Errors
+    /// Those of making the reader.
+    pub fn with_reader(
+        book: Book,
+        access: Access,
+        make: impl Fn(Lexicon) -> Result<RoundReader, ReaderError> + Send + Sync + 'static,
+    ) -> Result<Self, ReaderError> {
+        let reading = Reading::new(Box::new(make))?;
         Ok(App(Arc::new(Shared {
             book,
             access,

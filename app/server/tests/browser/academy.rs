@@ -29,8 +29,23 @@ pub(crate) fn at_this_machine(start: Start, test: impl AsyncFnOnce(&Page)) {
     serving(start, Access::ThisMachine, async |page, _| test(page).await);
 }
 
-/// Runs a test in a browser over a book of its own. The book is the one that is served.
-pub(crate) fn serving(start: Start, access: Access, test: impl AsyncFnOnce(&Page, &Book)) {
+/// What is served.
+pub(crate) struct Given {
+    pub(crate) book: Book,
+    pub(crate) app: App,
+}
+
+/// Runs a test in a browser over a book of its own.
+pub(crate) fn serving(start: Start, access: Access, test: impl AsyncFnOnce(&Page, &Given)) {
+    serving_with(start, |book| App::new(book, access).expect("the reader fits"), test);
+}
+
+/// As [`serving`], with an app made for the test.
+pub(crate) fn serving_with(
+    start: Start,
+    make: impl FnOnce(Book) -> App,
+    test: impl AsyncFnOnce(&Page, &Given),
+) {
     RUNTIME.block_on(async {
         let folder = tempfile::tempdir().expect("a folder for a book");
         let book = Book::open(folder.path()).await.expect("a new book");
@@ -39,8 +54,9 @@ pub(crate) fn serving(start: Start, access: Access, test: impl AsyncFnOnce(&Page
         if start == Start::FewRounds {
             fill(&book).await;
         }
-        let app = App::new(book.clone(), access).expect("the reader fits");
-        let served = server::start(app, ServeOptions { port: 0 }).await.expect("a free port");
+        let given = Given { app: make(book.clone()), book };
+        let served = server::start(given.app.clone(), ServeOptions { port: 0 });
+        let served = served.await.expect("a free port");
         let address = format!("http://{}:{}", Ipv4Addr::LOCALHOST, served.address.port());
         with_browser(async |client: Client| {
             let page = Page { client, address };
@@ -48,7 +64,7 @@ pub(crate) fn serving(start: Start, access: Access, test: impl AsyncFnOnce(&Page
             page.look(LOOKS[2]).await;
             // What the console said of another test is not this one's.
             page.complaints().await;
-            test(&page, &book).await;
+            test(&page, &given).await;
             page.has_no_complaints().await;
             page.client.goto("about:blank").await.expect("an empty page");
         })
@@ -73,7 +89,8 @@ pub(crate) fn some_days_ago(days: i32) -> Date {
     jiff::ZonedDateTime::now().date().checked_sub(days.days()).expect("a date")
 }
 
-fn by() -> By {
+/// Who puts things into the book before a test begins.
+pub(crate) fn by() -> By {
     By { who: "coach".to_owned(), at: 1_790_000_000, seen: None }
 }
 

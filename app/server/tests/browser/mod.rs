@@ -7,4 +7,5 @@ mod checks;
 mod driver;
 mod page;
 
+mod login;
 mod pages;
