@@ -18,6 +18,7 @@ mod safety;
 mod serve;
 mod state;
 mod visitor;
+mod wording;
 
 pub use demo::DemoError;
 pub use login::invitation::first_invitation;

@@ -8,7 +8,9 @@ use tower_http::compression::CompressionLayer;
 
 use crate::error::{PageError, as_asked};
 use crate::login::{self, invitation};
-use crate::pages::today;
+use crate::pages::settings::{empty, people};
+use crate::pages::student::edit;
+use crate::pages::{classes, roster, settings, student, students, today};
 use crate::state::App;
 use crate::{assets, safety};
 
@@ -19,6 +21,35 @@ const LARGEST_FORM: usize = 64 * 1024;
 pub(crate) fn router(app: App) -> Router {
     let pages = Router::new()
         .route("/", get(today::show))
+        .route("/students", get(students::show))
+        .route("/students/undo", post(students::undo))
+        .route("/students/redo", post(students::redo))
+        .route("/students/add", get(edit::show_add).post(edit::add))
+        .route("/students/{id}", get(student::show).post(edit::change))
+        .route("/students/{id}/edit", get(edit::show_edit))
+        .route("/students/{id}/left", post(edit::mark_left))
+        .route("/students/{id}/delete", post(edit::delete))
+        .route("/students.csv", get(roster::save))
+        .route(
+            "/students/import",
+            get(roster::show)
+                .post(roster::import)
+                .layer(DefaultBodyLimit::max(roster::LARGEST_LIST)),
+        )
+        .route("/classes", get(classes::list))
+        .route("/classes/undo", post(classes::undo))
+        .route("/classes/redo", post(classes::redo))
+        .route("/classes/add", get(classes::show_add).post(classes::add))
+        .route("/classes/{id}", get(classes::show).post(classes::change))
+        .route("/classes/{id}/edit", get(classes::show_edit))
+        .route("/settings", get(settings::show).post(settings::rename))
+        .route("/settings/words/undo", post(settings::undo))
+        .route("/settings/words/redo", post(settings::redo))
+        .route("/settings/words/{id}/forget", post(settings::forget))
+        .route("/settings/empty", get(empty::show).post(empty::start))
+        .route("/settings/people", get(people::show).post(people::make_invitation))
+        .route("/settings/people/{id}/revoke", post(people::revoke))
+        .route("/settings/people/invitations/{id}/withdraw", post(people::withdraw))
         .route("/login", get(login::show).post(login::enter))
         .route("/logout", post(login::leave))
         .route("/welcome/{token}", get(invitation::show).post(invitation::accept))

@@ -2,4 +2,6 @@
 
 mod app;
 mod browser;
+mod logins;
 mod outsiders;
+mod people;

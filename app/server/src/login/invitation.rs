@@ -77,8 +77,17 @@ async fn gone(app: &App) -> Result<Response, PageError> {
     Ok((StatusCode::GONE, shown).into_response())
 }
 
-/// What a role may do, in words.
-pub(crate) fn may(role: Role) -> &'static str {
+/// A role in a list to choose from.
+pub(crate) fn in_words(role: Role) -> &'static str {
+    match role {
+        Role::Student => "a student: their own page and rounds",
+        Role::Assistant => "an assistant: rounds, classes and students",
+        Role::Coach => "a coach: everything",
+    }
+}
+
+/// What a role may do, said to whoever is invited.
+fn may(role: Role) -> &'static str {
     match role {
         Role::Coach => "You're invited as a coach: you can see and change everything.",
         Role::Assistant => "You're invited as an assistant: rounds, classes and students.",

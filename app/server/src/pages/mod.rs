@@ -1,4 +1,10 @@
 //! The pages, one folder each: `mod.rs` takes in and gives out, `view.rs` makes what is shown,
 //! `page.html` shows it.
 
+pub(crate) mod classes;
+pub(crate) mod history;
+pub(crate) mod roster;
+pub(crate) mod settings;
+pub(crate) mod student;
+pub(crate) mod students;
 pub(crate) mod today;

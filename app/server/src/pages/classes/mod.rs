@@ -1,0 +1,244 @@
+//! Classes: what was taught when, and who was there.
+
+use std::collections::HashSet;
+
+use academy::{Class, Member};
+use askama::Template;
+use axum::extract::{Path, State};
+use axum::http::{HeaderMap, StatusCode};
+use axum::response::{IntoResponse, Response};
+use jiff::civil::Date;
+use store::{ClassId, MemberId, StoreError, Subject};
+
+use crate::error::PageError;
+use crate::fields::{Fields, FormView};
+use crate::frame::{Frame, go, page};
+use crate::pages::history::{self, HistoryView};
+use crate::state::App;
+use crate::visitor::Visitor;
+use crate::wording;
+
+#[derive(Template)]
+#[template(path = "pages/classes/page.html")]
+struct ClassesPage {
+    frame: Frame,
+    classes: Vec<(i64, String, String)>,
+    history: HistoryView,
+}
+
+#[derive(Template)]
+#[template(path = "pages/classes/class.html")]
+struct ClassPage {
+    frame: Frame,
+    id: i64,
+    class: Class,
+    day: String,
+    attended: Vec<(i64, String, String)>,
+}
+
+#[derive(Template)]
+#[template(path = "pages/classes/edit.html")]
+struct EditPage {
+    frame: Frame,
+    form: FormView,
+    action: String,
+    back: String,
+    revision: i64,
+    changed_meanwhile: bool,
+    people: Vec<(String, String, bool)>,
+}
+
+/// A class in a list: its title with what was taught.
+pub(crate) fn about(class: &Class) -> String {
+    match class.topic.trim() {
+        "" => class.title.clone(),
+        topic => format!("{}: {topic}", class.title),
+    }
+}
+
+pub(crate) async fn list(
+    State(app): State<App>,
+    visitor: Visitor,
+    headers: HeaderMap,
+) -> Result<Response, PageError> {
+    let visitor = visitor.staff()?;
+    let classes = app.book.classes(Date::ZERO, Date::MAX).await?.into_iter();
+    page(&ClassesPage {
+        frame: Frame::new(&app, &visitor, None, "Classes", &headers).await?,
+        classes: classes
+            .map(|(id, class)| (id.0, about(&class), wording::day(class.date)))
+            .collect(),
+        history: HistoryView::new(&app, Subject::Classes, "/classes").await?,
+    })
+}
+
+pub(crate) async fn show(
+    State(app): State<App>,
+    visitor: Visitor,
+    Path(id): Path<i64>,
+    headers: HeaderMap,
+) -> Result<Response, PageError> {
+    let visitor = visitor.staff()?;
+    let (class, attended) = app.book.class(ClassId(id)).await?;
+    let attended: HashSet<MemberId> = attended.into_iter().collect();
+    let members = app.book.members().await?.into_iter();
+    let there = members.filter(|(id, _)| attended.contains(id));
+    page(&ClassPage {
+        frame: Frame::new(&app, &visitor, None, about(&class), &headers).await?,
+        id,
+        day: wording::day(class.date),
+        class,
+        attended: there
+            .map(|(id, member)| (id.0, member.name.clone(), wording::belt(&member)))
+            .collect(),
+    })
+}
+
+fn fields_of(class: &Class, attended: &[MemberId]) -> Fields {
+    let mut fields = Fields::of([
+        ("date", class.date.to_string()),
+        ("title", class.title.clone()),
+        ("topic", class.topic.clone()),
+        ("notes", class.notes.clone()),
+    ]);
+    for member in attended {
+        fields.tick("attended", &member.0.to_string());
+    }
+    fields
+}
+
+async fn edit_page(
+    app: &App,
+    visitor: &Visitor,
+    headers: &HeaderMap,
+    id: Option<i64>,
+    form: FormView,
+    changed_meanwhile: bool,
+) -> Result<Response, PageError> {
+    let (title, action) = match id {
+        None => ("Add a class", "/classes/add".to_owned()),
+        Some(id) => ("Change the class", format!("/classes/{id}")),
+    };
+    let members = app.book.members().await?.into_iter();
+    let box_of = |(id, member): (MemberId, Member)| {
+        let ticked = form.fields.chose("attended", &id.0.to_string());
+        // Those who left show only where they were there.
+        (ticked || !member.left).then(|| (id.0.to_string(), member.name, ticked))
+    };
+    let people = members.filter_map(box_of).collect();
+    page(&EditPage {
+        frame: Frame::new(app, visitor, None, title, headers).await?,
+        back: if id.is_some() { action.clone() } else { "/classes".to_owned() },
+        action,
+        revision: app.book.revision(Subject::Classes).await?.0,
+        changed_meanwhile,
+        people,
+        form,
+    })
+}
+
+pub(crate) async fn show_add(
+    State(app): State<App>,
+    visitor: Visitor,
+    headers: HeaderMap,
+) -> Result<Response, PageError> {
+    let visitor = visitor.staff()?;
+    let form = FormView::new(Fields::of([("date", app.today().to_string())]));
+    edit_page(&app, &visitor, &headers, None, form, false).await
+}
+
+pub(crate) async fn show_edit(
+    State(app): State<App>,
+    visitor: Visitor,
+    Path(id): Path<i64>,
+    headers: HeaderMap,
+) -> Result<Response, PageError> {
+    let visitor = visitor.staff()?;
+    let (class, attended) = app.book.class(ClassId(id)).await?;
+    let form = FormView::new(fields_of(&class, &attended));
+    edit_page(&app, &visitor, &headers, Some(id), form, false).await
+}
+
+pub(crate) async fn add(
+    State(app): State<App>,
+    visitor: Visitor,
+    headers: HeaderMap,
+    fields: Fields,
+) -> Result<Response, PageError> {
+    keep(&app, visitor.staff()?, &headers, None, fields).await
+}
+
+pub(crate) async fn change(
+    State(app): State<App>,
+    visitor: Visitor,
+    Path(id): Path<i64>,
+    headers: HeaderMap,
+    fields: Fields,
+) -> Result<Response, PageError> {
+    app.book.class(ClassId(id)).await?;
+    keep(&app, visitor.staff()?, &headers, Some(id), fields).await
+}
+
+fn read(form: &mut FormView) -> (Class, Vec<MemberId>) {
+    let fields = form.fields.clone();
+    if fields.text("title").is_empty() {
+        form.wrong("title", "a class needs a title, such as Fundamentals");
+    }
+    let date = fields.text("date").parse().unwrap_or_else(|_| {
+        form.wrong("date", "write the date as year-month-day, such as 2026-05-01");
+        Date::ZERO
+    });
+    let class = Class {
+        date,
+        title: fields.text("title").to_owned(),
+        topic: fields.text("topic").to_owned(),
+        notes: fields.text("notes").replace("\r\n", "\n"),
+    };
+    (class, fields.numbers("attended").into_iter().map(MemberId).collect())
+}
+
+async fn keep(
+    app: &App,
+    visitor: Visitor,
+    headers: &HeaderMap,
+    id: Option<i64>,
+    fields: Fields,
+) -> Result<Response, PageError> {
+    let by = app.by(&visitor, Some(fields.revision()?));
+    let mut form = FormView::new(fields);
+    let (class, attended) = read(&mut form);
+    let mut status = StatusCode::UNPROCESSABLE_ENTITY;
+    if form.is_right() {
+        match app.book.put_class(&by, id.map(ClassId), &class, &attended).await {
+            Ok(kept) => {
+                let verb = if id.is_some() { "Changed" } else { "Added" };
+                let said = format!("{verb} {}", about(&class));
+                return Ok(go(&format!("/classes/{}", kept.0), &said));
+            }
+            Err(StoreError::Refused(told)) => form.wrong("title", told),
+            Err(StoreError::OutOfDate) => status = StatusCode::CONFLICT,
+            Err(error) => return Err(error.into()),
+        }
+    }
+    let meanwhile = status == StatusCode::CONFLICT;
+    let again = edit_page(app, &visitor, headers, id, form, meanwhile).await?;
+    Ok((status, again).into_response())
+}
+
+pub(crate) async fn undo(
+    State(app): State<App>,
+    visitor: Visitor,
+    fields: Fields,
+) -> Result<Response, PageError> {
+    let visitor = visitor.staff()?;
+    history::step(&app, &visitor, &fields, Subject::Classes, true, "/classes").await
+}
+
+pub(crate) async fn redo(
+    State(app): State<App>,
+    visitor: Visitor,
+    fields: Fields,
+) -> Result<Response, PageError> {
+    let visitor = visitor.staff()?;
+    history::step(&app, &visitor, &fields, Subject::Classes, false, "/classes").await
+}

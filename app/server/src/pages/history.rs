@@ -1,0 +1,79 @@
+//! What was changed of a subject, and what undoing or doing again would do. Pages that show it
+//! have a `history` and include `pages/history.html`.
+
+use axum::response::Response;
+use store::Subject;
+
+use crate::error::PageError;
+use crate::fields::Fields;
+use crate::frame::go;
+use crate::state::App;
+use crate::visitor::Visitor;
+use crate::wording::moment;
+
+/// Changes that a page shows.
+const SHOWN: u32 = 20;
+
+pub(crate) struct HistoryView {
+    /// The path before `/undo` and `/redo`.
+    pub(crate) path: &'static str,
+    pub(crate) revision: i64,
+    /// What would be undone.
+    pub(crate) undo: Option<String>,
+    /// What would be done again.
+    pub(crate) redo: Option<String>,
+    pub(crate) changes: Vec<ChangeView>,
+}
+
+pub(crate) struct ChangeView {
+    pub(crate) what: String,
+    pub(crate) who: String,
+    pub(crate) when: String,
+    pub(crate) undone: bool,
+}
+
+impl HistoryView {
+    pub(crate) async fn new(
+        app: &App,
+        subject: Subject,
+        path: &'static str,
+    ) -> Result<Self, PageError> {
+        let revision = app.book.revision(subject).await?.0;
+        let kept = app.book.history(subject, SHOWN).await?;
+        // Newest first: the undone ones are its beginning, and the last of them was undone last.
+        let undo = kept.iter().find(|change| !change.undone);
+        let redo = kept.iter().take_while(|change| change.undone).last();
+        Ok(HistoryView {
+            path,
+            revision,
+            undo: undo.map(|change| change.what.clone()),
+            redo: redo.map(|change| change.what.clone()),
+            changes: (kept.iter())
+                .map(|change| ChangeView {
+                    what: change.what.clone(),
+                    who: change.who.clone(),
+                    when: moment(change.at),
+                    undone: change.undone,
+                })
+                .collect(),
+        })
+    }
+}
+
+/// Undoes the last change of a subject, or does the last undone one again, and goes to a page.
+pub(crate) async fn step(
+    app: &App,
+    visitor: &Visitor,
+    fields: &Fields,
+    subject: Subject,
+    back: bool,
+    to: &str,
+) -> Result<Response, PageError> {
+    let by = app.by(visitor, Some(fields.revision()?));
+    let said = if back {
+        app.book.undo(subject, &by).await?.map(|what| format!("Undone: {what}"))
+    } else {
+        app.book.redo(subject, &by).await?.map(|what| format!("Done again: {what}"))
+    };
+    Ok(go(to, &said.unwrap_or_else(|| "There was nothing to undo or do again".to_owned())))
+}

@@ -1,0 +1,129 @@
+//! The roster as a table for spreadsheets: out in one file, in with a look at what would change.
+
+use askama::Template;
+use axum::extract::State;
+use axum::http::{HeaderMap, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use store::roster_csv::{COLUMNS, Preview, export, preview};
+use store::{StoreError, Subject};
+
+use crate::error::PageError;
+use crate::fields::Fields;
+use crate::frame::{Frame, Tab, go, page};
+use crate::state::App;
+use crate::visitor::Visitor;
+
+/// Bytes of a form with a list of people: some thousands of them with all their columns.
+pub(crate) const LARGEST_LIST: usize = 2 * 1024 * 1024;
+
+#[derive(Template)]
+#[template(path = "pages/roster/page.html")]
+struct ImportPage {
+    frame: Frame,
+    text: String,
+    columns: String,
+    script: String,
+}
+
+#[derive(Template)]
+#[template(path = "pages/roster/preview.html")]
+struct PreviewPage {
+    frame: Frame,
+    text: String,
+    preview: Preview,
+    revision: i64,
+    changed_meanwhile: bool,
+}
+
+/// Everybody, as a file.
+pub(crate) async fn save(State(app): State<App>, visitor: Visitor) -> Result<Response, PageError> {
+    visitor.staff()?;
+    let members = app.book.members().await?;
+    let text = export(members.iter().map(|(_, member)| member));
+    let headers = [
+        (header::CONTENT_TYPE, "text/csv; charset=utf-8"),
+        (header::CONTENT_DISPOSITION, "attachment; filename=\"students.csv\""),
+    ];
+    Ok((headers, text).into_response())
+}
+
+pub(crate) async fn show(
+    State(app): State<App>,
+    visitor: Visitor,
+    headers: HeaderMap,
+) -> Result<Response, PageError> {
+    choose(&app, &visitor.staff()?, &headers, String::new()).await
+}
+
+async fn choose(
+    app: &App,
+    visitor: &Visitor,
+    headers: &HeaderMap,
+    text: String,
+) -> Result<Response, PageError> {
+    page(&ImportPage {
+        frame: Frame::new(app, visitor, Some(Tab::Students), "Bring a list", headers).await?,
+        text,
+        columns: COLUMNS.join(", "),
+        script: app.assets.address("roster.js"),
+    })
+}
+
+/// Looks at a list, goes back to it, or takes it in, whichever button was pressed.
+pub(crate) async fn import(
+    State(app): State<App>,
+    visitor: Visitor,
+    headers: HeaderMap,
+    fields: Fields,
+) -> Result<Response, PageError> {
+    let visitor = visitor.staff()?;
+    let text = fields.raw("list").to_owned();
+    match fields.text("step") {
+        "again" => choose(&app, &visitor, &headers, text).await,
+        "take" => take(&app, &visitor, &headers, text, &fields).await,
+        _ => look(&app, &visitor, &headers, text, false).await,
+    }
+}
+
+async fn look(
+    app: &App,
+    visitor: &Visitor,
+    headers: &HeaderMap,
+    text: String,
+    changed_meanwhile: bool,
+) -> Result<Response, PageError> {
+    let revision = app.book.revision(Subject::Roster).await?.0;
+    let preview = preview(&text, &app.book.members().await?);
+    page(&PreviewPage {
+        frame: Frame::new(app, visitor, Some(Tab::Students), "Look at the list", headers).await?,
+        text,
+        preview,
+        revision,
+        changed_meanwhile,
+    })
+}
+
+async fn take(
+    app: &App,
+    visitor: &Visitor,
+    headers: &HeaderMap,
+    text: String,
+    fields: &Fields,
+) -> Result<Response, PageError> {
+    let by = app.by(visitor, Some(fields.revision()?));
+    let preview = preview(&text, &app.book.members().await?);
+    match app.book.import(&by, &preview, fields.has("leave_out")).await {
+        Ok(done) => {
+            let said = format!(
+                "Took the list in: {} new, {} changed, {} rows left out. You can undo it below",
+                done.new, done.changed, done.left_out
+            );
+            Ok(go("/students", &said))
+        }
+        Err(StoreError::OutOfDate) => {
+            let again = look(app, visitor, headers, text, true).await?;
+            Ok((StatusCode::CONFLICT, again).into_response())
+        }
+        Err(error) => Err(error.into()),
+    }
+}

@@ -1,0 +1,52 @@
+//! Dates, belts and counts in words, the same on every page.
+
+use academy::{Audience, Member, RoundKind};
+use jiff::Timestamp;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+
+/// A day: "2 Nov 2026".
+pub(crate) fn day(date: Date) -> String {
+    date.strftime("%-d %b %Y").to_string()
+}
+
+/// A moment of the world in this machine's time: "2 Nov 2026, 14:05".
+pub(crate) fn moment(seconds: i64) -> String {
+    match Timestamp::from_second(seconds) {
+        Ok(at) => at.to_zoned_datetime(TimeZone::system()).strftime("%-d %b %Y, %H:%M").to_string(),
+        Err(_) => "at an unknown time".to_owned(),
+    }
+}
+
+/// A count with its noun: "1 round", "3 rounds".
+pub(crate) fn count(number: usize, one: &str, many: &str) -> String {
+    format!("{number} {}", if number == 1 { one } else { many })
+}
+
+/// A belt with its stripes: "blue belt, 2 stripes".
+pub(crate) fn belt(member: &Member) -> String {
+    let belt = member.belt.id();
+    match member.stripes {
+        0 => format!("{belt} belt"),
+        stripes => format!("{belt} belt, {}", count(stripes.into(), "stripe", "stripes")),
+    }
+}
+
+/// What a round was meant to be.
+pub(crate) fn kind(kind: RoundKind) -> &'static str {
+    match kind {
+        RoundKind::Flow => "flow roll",
+        RoundKind::Positional => "positional round",
+        RoundKind::Hard => "hard round",
+        RoundKind::Competition => "match",
+    }
+}
+
+/// To whom a person may be shown, in whole sentences.
+pub(crate) fn consent(member: &Member, year: i16) -> [String; 2] {
+    let told = |audience, place: &str| match member.may_be_shown_to(audience, year) {
+        Ok(()) => format!("May be shown {place}."),
+        Err(why) => format!("Not to be shown {place}: {why}."),
+    };
+    [told(Audience::Club, "within the club"), told(Audience::Public, "to the public")]
+}
