@@ -1,5 +1,7 @@
 //! A book in a folder of its own, served on a free port, and a browser that keeps its cookies.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot begin has failed")]
+
 use std::collections::BTreeMap;
 use std::net::SocketAddr;
 

@@ -9,3 +9,4 @@ mod page;
 
 mod login;
 mod pages;
+mod people;
