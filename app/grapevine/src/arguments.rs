@@ -30,6 +30,7 @@ Examples:
   grapevine ask round.vtt --between Petra Idris
   grapevine captions round.vtt --between Petra Idris > better.vtt
   grapevine serve
+  grapevine backup monday.grapevine
 
 Exit status: 0 done, 1 nothing found or refused, 2 failed or wrongly called.";
 
@@ -41,6 +42,7 @@ Examples:
   grapevine ask round.vtt --between Petra Idris
   grapevine captions round.vtt --between Petra Idris > better.vtt
   grapevine serve
+  grapevine backup monday.grapevine
 
 For those who work on grapevine:
   evaluate     Reads rounds of known truth and prints how well that went
@@ -55,6 +57,9 @@ pub(crate) enum Command {
     Ask(AskArguments),
     Captions(CaptionsArguments),
     Serve(ServeArguments),
+    Backup(BackupArguments),
+    Restore(RestoreArguments),
+    Check(CheckArguments),
     Completions(CompletionsArguments),
     Man(ManArguments),
     // Below, those for people who work on grapevine: the long help names them.
@@ -223,6 +228,7 @@ Examples:
 /// can reach the pages, unless --lan is given: then everybody on the local network can, after a
 /// login.
 #[derive(Debug, Args)]
+#[command(after_help = SERVE_EXAMPLES)]
 pub(crate) struct ServeArguments {
     /// The folder of the book [default: grapevine in your folder for data]
     #[arg(long, value_name = "FOLDER")]
@@ -240,6 +246,69 @@ pub(crate) struct ServeArguments {
     #[arg(long)]
     pub(crate) no_browser: bool,
 }
+
+const SERVE_EXAMPLES: &str = "\
+Examples:
+  grapevine serve
+  grapevine serve --book ~/academy --port 7200";
+
+/// Writes the whole book into one file.
+///
+/// People, rounds, recordings and the history of changes go into it. `grapevine serve` may be
+/// running meanwhile. The file appears when it is whole; keep it on another disk.
+#[derive(Debug, Args)]
+#[command(after_help = BACKUP_EXAMPLES)]
+pub(crate) struct BackupArguments {
+    /// The file to write; none of this name may be there
+    #[arg(value_name = "FILE")]
+    pub(crate) file: PathBuf,
+
+    /// The folder of the book [default: grapevine in your folder for data]
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) book: Option<PathBuf>,
+}
+
+const BACKUP_EXAMPLES: &str = "\
+Examples:
+  grapevine backup /media/stick/monday.grapevine
+  grapevine backup monday.grapevine --book ~/academy";
+
+/// Puts a backup in place, on this machine or another.
+///
+/// Every part of it is checked before anything is put in place, and a book that is there is never
+/// written over: to go back to a backup, move the folder of the book away first.
+#[derive(Debug, Args)]
+#[command(after_help = RESTORE_EXAMPLES)]
+pub(crate) struct RestoreArguments {
+    /// A file that `grapevine backup` wrote
+    #[arg(value_name = "FILE")]
+    pub(crate) file: PathBuf,
+
+    /// The folder for the book [default: grapevine in your folder for data]
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) book: Option<PathBuf>,
+}
+
+const RESTORE_EXAMPLES: &str = "\
+Examples:
+  grapevine restore /media/stick/monday.grapevine
+  grapevine restore monday.grapevine --book ~/academy-of-monday";
+
+/// Checks that the book is whole: every row and every recording.
+///
+/// Changes nothing. It reads all recordings once, so it can take a while.
+#[derive(Debug, Args)]
+#[command(after_help = CHECK_EXAMPLES)]
+pub(crate) struct CheckArguments {
+    /// The folder of the book [default: grapevine in your folder for data]
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) book: Option<PathBuf>,
+}
+
+const CHECK_EXAMPLES: &str = "\
+Examples:
+  grapevine check
+  grapevine check --book ~/academy";
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Kind {

@@ -1,6 +1,7 @@
-//! Where the academy's book lies if nothing else is said.
+//! Where the academy's book lies if nothing else is said, and waiting for what is done there.
 
 use std::env;
+use std::future::Future;
 use std::path::PathBuf;
 
 use crate::commands::error::CommandError;
@@ -17,4 +18,12 @@ pub(crate) fn or_usual(asked: Option<PathBuf>) -> Result<PathBuf, CommandError> 
         .or_else(|| absolute("HOME").map(|home| home.join(".local/share")))
         .map(|data| data.join("grapevine"))
         .ok_or(CommandError::NoUsualFolder)
+}
+
+/// Runs a short job on the book to its end.
+pub(crate) fn wait_for<T>(
+    job: impl Future<Output = Result<T, CommandError>>,
+) -> Result<T, CommandError> {
+    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build();
+    runtime.map_err(|source| CommandError::NoRuntime { source })?.block_on(job)
 }

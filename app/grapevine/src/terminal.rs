@@ -36,3 +36,8 @@ pub(crate) fn write(text: &str) -> Result<(), CommandError> {
         Ok(()) => Ok(()),
     }
 }
+
+/// So many of something: "1 round", "2 rounds".
+pub(crate) fn count(number: usize, what: &str) -> String {
+    format!("{number} {what}{}", if number == 1 { "" } else { "s" })
+}

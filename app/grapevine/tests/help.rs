@@ -3,7 +3,8 @@
 use crate::program::Folder;
 
 /// The commands for coaches, and those for people who work on the program.
-const COMMANDS: [&str; 5] = ["read", "ask", "captions", "completions", "man"];
+const COMMANDS: [&str; 9] =
+    ["read", "ask", "captions", "serve", "backup", "restore", "check", "completions", "man"];
 const FOR_WORK: [&str; 3] = ["evaluate", "learn", "prepare"];
 
 #[test]
@@ -24,6 +25,12 @@ fn help_of_captions() {
 #[test]
 fn help_of_ask() {
     insta::assert_snapshot!(Folder::new().run(&["ask", "--help"]).good());
+}
+
+#[test]
+fn help_of_what_keeps_the_book() {
+    let help = |command| Folder::new().run(&[command, "--help"]).good();
+    insta::assert_snapshot!(["backup", "restore", "check"].map(help).join("\n----\n\n"));
 }
 
 #[test]

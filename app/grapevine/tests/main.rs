@@ -5,6 +5,7 @@ mod captions;
 mod colour;
 mod errors;
 mod help;
+mod keeping;
 mod program;
 mod read;
 mod tidy;

@@ -63,7 +63,11 @@ impl Book {
             Existing::Older => return Self::open(folder).await,
             Existing::Current => {}
         }
-        let options = options(folder).create_if_missing(false).read_only(true);
+        // The way in which the file is written stays as it is: a restored one was never opened.
+        let options = SqliteConnectOptions::new()
+            .filename(folder.join(DATABASE))
+            .read_only(true)
+            .busy_timeout(PATIENCE);
         let reading = pool(2).connect_with(options).await.map_err(existing::damaged(folder))?;
         Ok(Book { writing: reading.clone(), reading, folder: folder.to_owned(), _lock: None })
     }

@@ -289,7 +289,13 @@ impl Book {
             .bind(id)
             .execute(&mut *transaction)
             .await?;
-        transaction.commit().await.map_err(refused)?;
+        transaction.commit().await.map_err(|error| match refused(error) {
+            StoreError::Refused(_) => StoreError::Refused(format!(
+                "\"{what}\" needs, or is needed by, something else that was changed since: undo \
+                 that first"
+            )),
+            other => other,
+        })?;
         Ok(Some(what))
     }
 

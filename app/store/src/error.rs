@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 #[derive(Debug, thiserror::Error)]
 pub enum StoreError {
     /// The data folder cannot be made or used.
-    #[error("the folder {} cannot be used: {source}", folder.display())]
+    #[error("the folder {} cannot be used: {}", folder.display(), said(source))]
     Folder {
         /// Which.
         folder: PathBuf,
@@ -59,7 +59,7 @@ pub enum StoreError {
     #[error("somebody else changed this in the meantime: look at it as it is now, then try again")]
     OutOfDate,
     /// A file of the data folder could not be read or written.
-    #[error("{}: {source}", path.display())]
+    #[error("{}: {}", path.display(), said(source))]
     File {
         /// Which.
         path: PathBuf,
@@ -71,6 +71,23 @@ pub enum StoreError {
     Database(sqlx::Error),
 }
 
+/// What the database says, without its number.
+pub(crate) fn told(error: &sqlx::Error) -> String {
+    match error.as_database_error() {
+        Some(error) => error.message().to_owned(),
+        None => error.to_string(),
+    }
+}
+
+/// What the system says, without its number.
+fn said(error: &io::Error) -> String {
+    if error.kind() == io::ErrorKind::NotFound {
+        return "there is no such file; check the name".to_owned();
+    }
+    let text = error.to_string();
+    text.split(" (os error").next().unwrap_or_default().to_lowercase()
+}
+
 impl StoreError {
     /// What a failure to read or write a file means.
     pub(crate) fn file(path: &Path) -> impl Fn(io::Error) -> StoreError {
@@ -80,7 +97,7 @@ impl StoreError {
         let path = path.to_owned();
         move |source| match source.kind() {
             FileTooLarge | PermissionDenied | QuotaExceeded | ReadOnlyFilesystem | StorageFull => {
-                StoreError::CannotWrite(source.to_string())
+                StoreError::CannotWrite(said(&source))
             }
             _ => StoreError::File { path: path.clone(), source },
         }
@@ -96,7 +113,7 @@ impl From<sqlx::Error> for StoreError {
         // (https://www.sqlite.org/rescode.html).
         let code = error.as_database_error().and_then(|error| error.code()?.parse::<u32>().ok());
         match code.map(|code| code & 0xff) {
-            Some(8 | 10 | 13 | 14) => StoreError::CannotWrite(error.to_string()),
+            Some(8 | 10 | 13 | 14) => StoreError::CannotWrite(told(&error)),
             _ => StoreError::Database(error),
         }
     }

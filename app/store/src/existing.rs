@@ -9,7 +9,7 @@ use sqlx::sqlite::SqliteConnectOptions;
 use sqlx::{ConnectOptions as _, Connection as _, SqliteConnection};
 
 use crate::book::{DATABASE, PATIENCE};
-use crate::error::StoreError;
+use crate::error::{StoreError, told};
 use crate::files::{away, remove};
 
 /// What was found.
@@ -28,7 +28,7 @@ pub(crate) fn damaged(folder: &Path) -> impl Fn(sqlx::Error) -> StoreError {
     let folder = folder.to_owned();
     move |error| match StoreError::from(error) {
         StoreError::Database(error) => {
-            StoreError::Damaged { folder: folder.clone(), what: error.to_string() }
+            StoreError::Damaged { folder: folder.clone(), what: told(&error) }
         }
         StoreError::CannotWrite(what) => {
             StoreError::Folder { folder: folder.clone(), source: std::io::Error::other(what) }

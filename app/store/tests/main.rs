@@ -1,7 +1,11 @@
 //! The book as its users see it: a folder that keeps what they gave.
 
 mod backup;
+mod child;
 mod dump;
+mod kill;
 mod roster_csv;
 mod story;
+mod trouble;
+mod undo;
 mod uploads;

@@ -7,6 +7,7 @@ use std::process::ExitCode;
 use academy::RoundError;
 use academy::answer_file::AnswerFileError;
 use decode::{ReaderError, UnderstandError};
+use store::{BackupError, StoreError};
 use talk::ReadError;
 
 /// Why a command ended early.
@@ -57,7 +58,16 @@ pub(crate) enum CommandError {
     #[error("the program cannot start its threads: {}", reason(source))]
     NoRuntime { source: io::Error },
     #[error("{0}")]
-    Book(#[from] store::StoreError),
+    Book(#[from] StoreError),
+    #[error("{0}")]
+    Backup(#[from] BackupError),
+    #[error(
+        "{name} was written, but without {}, not found in the media folder; see grapevine check",
+        lost.join(", ")
+    )]
+    BackupLacks { name: String, lost: Vec<String> },
+    #[error("the book is not whole: put the files named back, or restore a backup")]
+    NotWhole,
     #[error("{0}")]
     Serve(#[from] server::ServeError),
     #[error("{0}")]
@@ -75,7 +85,11 @@ impl CommandError {
             CommandError::NothingSaid { .. }
             | CommandError::AllAfterTheEnd { .. }
             | CommandError::NothingFound { .. }
+            | CommandError::Book(StoreError::NoBook(_) | StoreError::InUse(_))
+            | CommandError::BackupLacks { .. }
+            | CommandError::NotWhole
             | CommandError::AskFromStandardInput => 1,
+            CommandError::Backup(error) if !matches!(error, BackupError::Store(_)) => 1,
             _ => 2,
         };
         eprintln!("grapevine: {self}");

@@ -1,7 +1,9 @@
 //! The commands, one file each: take in, call the engine, give out.
 
 mod ask;
+mod backup;
 mod captions;
+mod check;
 mod completions;
 pub(crate) mod error;
 pub(crate) mod evaluate;
@@ -9,6 +11,7 @@ pub(crate) mod learn;
 mod man;
 pub(crate) mod prepare;
 mod read;
+mod restore;
 mod serve;
 
 use crate::arguments::Command;
@@ -21,6 +24,9 @@ pub(crate) fn run(command: Command) -> Result<(), CommandError> {
         Command::Captions(arguments) => captions::run(&arguments),
         Command::Ask(arguments) => ask::run(&arguments),
         Command::Serve(arguments) => serve::run(&arguments),
+        Command::Backup(arguments) => backup::run(&arguments),
+        Command::Restore(arguments) => restore::run(&arguments),
+        Command::Check(arguments) => check::run(&arguments),
         Command::Evaluate(arguments) => evaluate::run(&arguments),
         Command::Learn(arguments) => learn::run(&arguments),
         Command::Prepare(arguments) => prepare::run(&arguments),
