@@ -37,7 +37,7 @@ pub struct Book {
     /// One writer, so that writes queue in the program and never find the database busy.
     pub(crate) writing: SqlitePool,
     folder: PathBuf,
-    _lock: Option<Arc<File>>,
+    _lock: Option<Arc<Lock>>,
 }
 
 impl Book {
@@ -111,8 +111,18 @@ impl Book {
     }
 }
 
+/// The lock of a folder, given back when this is dropped.
+pub(crate) struct Lock(File);
+
+impl Drop for Lock {
+    fn drop(&mut self) {
+        // Closing the file would not do: a process that is being started shares it for a moment.
+        let _ = FileExt::unlock(&self.0);
+    }
+}
+
 /// Makes the folder where it is missing, and takes its lock.
-pub(crate) fn lock(folder: &Path) -> Result<File, StoreError> {
+pub(crate) fn lock(folder: &Path) -> Result<Lock, StoreError> {
     let unusable = |source| StoreError::Folder { folder: folder.to_owned(), source };
     fs::create_dir_all(folder.join(MEDIA)).map_err(unusable)?;
     let lock = File::options()
@@ -124,7 +134,7 @@ pub(crate) fn lock(folder: &Path) -> Result<File, StoreError> {
     if !lock.try_lock_exclusive().map_err(unusable)? {
         return Err(StoreError::InUse(folder.to_owned()));
     }
-    Ok(lock)
+    Ok(Lock(lock))
 }
 
 fn options(folder: &Path) -> SqliteConnectOptions {

@@ -233,7 +233,8 @@ fn stray_files(
         let known = [MEDIA, LOCK, UNPACKED].contains(&name.as_str())
             || name.starts_with(SNAPSHOT)
             || of_database.is_some_and(|rest| ["", "-wal", "-shm", "-journal"].contains(&rest))
-            || (name.starts_with("before-") && name.ends_with(".sqlite"));
+            || (["before-", "invented-academy-"].iter().any(|begin| name.starts_with(begin))
+                && name.ends_with(".sqlite"));
         if !known {
             strays.push(Finding::StrayFile(path));
         }

@@ -256,7 +256,7 @@ async fn there_and_back(edits: Vec<Edit>) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 24, max_shrink_iters: 100, ..Default::default() })]
+    #![proptest_config(ProptestConfig { cases: 24, max_shrink_iters: 100, failure_persistence: None, ..Default::default() })]
 
     #[test]
     fn whatever_is_done_can_be_undone_and_done_again(
