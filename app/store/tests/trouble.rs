@@ -32,7 +32,7 @@ async fn closed_book(folder: &Path, people: usize) {
 fn kept(folder: &Path) -> std::collections::BTreeMap<String, Vec<u8>> {
     let mut kept = files(folder);
     kept.retain(|name, bytes| {
-        !name.ends_with("-shm") && !(name.ends_with("-wal") && bytes.is_empty())
+        !(name.ends_with("-shm") || (name.ends_with("-wal") && bytes.is_empty()))
     });
     kept
 }

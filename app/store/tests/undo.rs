@@ -40,7 +40,7 @@ fn member(one: usize, other: usize) -> Member {
     Member {
         name: format!("Person {}", one % 9),
         belt: Belt::ALL[other % 9],
-        weight: (other % 2 == 0).then_some(50.0 + other as f64 / 3.0),
+        weight: other.is_multiple_of(2).then_some(50.0 + other as f64 / 3.0),
         notes: "quotes ' and \" and\nlines".repeat(other % 2),
         ..Member::default()
     }
@@ -51,7 +51,7 @@ fn by_hand(one: usize, other: usize) -> ByHand {
         span: Span::between(time(start), time(end)),
         position: Position::Mount,
         top: athlete(one),
-        variant: (one % 2 == 0).then(|| "high".to_owned()),
+        variant: one.is_multiple_of(2).then(|| "high".to_owned()),
         confidence: 1.0,
         source: Source::Hand,
     };

@@ -3,7 +3,8 @@
 use academy::{Belt, Member, Pronoun, Role};
 use jiff::civil::Date;
 
-/// Characters with which a cell becomes a formula (https://owasp.org/www-community/attacks/CSV_Injection).
+/// Characters with which a cell becomes a formula
+/// (<https://owasp.org/www-community/attacks/CSV_Injection>).
 fn begins_a_formula(text: &str) -> bool {
     text.starts_with(['=', '+', '-', '@', '\t', '\r'])
 }
