@@ -6,17 +6,20 @@
 //! `pages/`, one folder per page with its handlers, its view and its template.
 
 mod assets;
+mod captions_form;
 mod demo;
 mod error;
 mod fields;
 mod frame;
 mod login;
+mod media;
 mod pages;
 mod reading;
 mod routes;
 mod safety;
 mod serve;
 mod state;
+mod uploads;
 mod visitor;
 mod wording;
 

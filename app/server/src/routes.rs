@@ -5,14 +5,16 @@ use axum::extract::DefaultBodyLimit;
 use axum::middleware::{from_fn, from_fn_with_state};
 use axum::routing::{get, post};
 use tower_http::compression::CompressionLayer;
+use tower_http::compression::predicate::{DefaultPredicate, NotForContentType, Predicate};
 
+use crate::captions_form::MOST_OF_A_FORM;
 use crate::error::{PageError, as_asked};
 use crate::login::{self, invitation};
 use crate::pages::settings::{empty, people};
 use crate::pages::student::edit;
-use crate::pages::{classes, roster, settings, student, students, today};
+use crate::pages::{add_round, classes, live, roster, rounds, settings, student, students, today};
 use crate::state::App;
-use crate::{assets, safety};
+use crate::{assets, media, safety, uploads};
 
 /// Bytes of a form; routes that take files have limits of their own.
 const LARGEST_FORM: usize = 64 * 1024;
@@ -53,6 +55,16 @@ pub(crate) fn router(app: App) -> Router {
         .route("/login", get(login::show).post(login::enter))
         .route("/logout", post(login::leave))
         .route("/welcome/{token}", get(invitation::show).post(invitation::accept))
+        .route("/rounds", get(rounds::show))
+        .route("/rounds/add", get(add_round::show).post(add_round::add).layer(captions_size()))
+        .route("/rounds/live", get(live::choose).post(live::begin))
+        .route("/rounds/{id}/live", get(live::show).post(live::press))
+        .route("/rounds/{id}/media", post(media::of_round))
+        .route("/rounds/{id}/captions", post(media::captions_of_round).layer(captions_size()))
+        .route("/uploads", post(uploads::begin))
+        .route("/uploads/{id}", get(uploads::received).put(uploads::piece).delete(uploads::give_up))
+        .route("/uploads/{id}/finish", post(uploads::finish))
+        .route("/media/{hash}", get(media::file))
         .route("/assets/{version}/{name}", get(assets::file))
         .fallback(async || PageError::NoPage);
     pages
@@ -60,6 +72,18 @@ pub(crate) fn router(app: App) -> Router {
         .layer(from_fn_with_state(app.clone(), as_asked))
         .layer(from_fn_with_state(app.clone(), safety::own_pages_only))
         .layer(from_fn(safety::headers))
-        .layer(CompressionLayer::new())
+        .layer(CompressionLayer::new().compress_when(not_recordings()))
         .with_state(app)
+}
+
+/// Forms with captions are larger than others.
+fn captions_size() -> DefaultBodyLimit {
+    DefaultBodyLimit::max(MOST_OF_A_FORM)
+}
+
+/// Recordings are compressed already, and a player asks for parts of them as they are.
+fn not_recordings() -> impl Predicate {
+    DefaultPredicate::new()
+        .and(NotForContentType::const_new("video/"))
+        .and(NotForContentType::const_new("audio/"))
 }

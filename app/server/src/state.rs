@@ -7,10 +7,12 @@ use jiff::civil::Date;
 use jiff::{Timestamp, ZonedDateTime};
 use store::{Book, By, Revision};
 use talk::Lexicon;
+use tokio::sync::{Mutex, Semaphore};
 
 use crate::assets::Assets;
 use crate::login::Login;
 use crate::reading::Reading;
+use crate::uploads::PIECES_AT_ONCE;
 use crate::visitor::Visitor;
 
 /// From where the pages can be reached.
@@ -33,6 +35,10 @@ pub struct Shared {
     pub(crate) reading: Reading,
     pub(crate) assets: Assets,
     pub(crate) login: Login,
+    /// Pieces of recordings that may be held in memory.
+    pub(crate) pieces: Semaphore,
+    /// Rounds told live take presses one request after the other.
+    pub(crate) live: Mutex<()>,
 }
 
 impl App {
@@ -61,6 +67,8 @@ impl App {
             reading,
             assets: Assets::new(),
             login: Login::new(),
+            pieces: Semaphore::new(PIECES_AT_ONCE),
+            live: Mutex::new(()),
         })))
     }
 

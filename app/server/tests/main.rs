@@ -2,6 +2,9 @@
 
 mod app;
 mod browser;
+mod live;
 mod logins;
 mod outsiders;
 mod people;
+mod rounds;
+mod uploads;

@@ -250,6 +250,22 @@ impl Book {
         rows.into_iter().map(person).collect()
     }
 
+    /// Whether a recording belongs to a round that this person is in.
+    ///
+    /// # Errors
+    /// The database's.
+    pub async fn is_in_recording(&self, member: MemberId, hash: &str) -> Result<bool, StoreError> {
+        let found: Option<i64> = sqlx::query_scalar(
+            "SELECT 1 FROM round WHERE (first_id = ? OR second_id = ?) AND media_hash = ? LIMIT 1",
+        )
+        .bind(member.0)
+        .bind(member.0)
+        .bind(hash)
+        .fetch_optional(&self.reading)
+        .await?;
+        Ok(found.is_some())
+    }
+
     /// Puts a round into the book.
     ///
     /// # Errors

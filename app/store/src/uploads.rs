@@ -132,6 +132,15 @@ impl Book {
         Ok(id)
     }
 
+    /// How many uploads were begun and neither finished nor given up.
+    ///
+    /// # Errors
+    /// The database's.
+    pub async fn open_uploads(&self) -> Result<u32, StoreError> {
+        let count = sqlx::query_scalar("SELECT count(*) FROM upload");
+        Ok(count.fetch_one(&self.reading).await?)
+    }
+
     /// How many bytes of an upload have arrived.
     ///
     /// # Errors

@@ -4,7 +4,7 @@
 //! other crate may use it and it uses none of them.
 //!
 //! Reading order: [`time`], [`position`], [`person`], [`member`], [`class`], [`round`], [`ledger`],
-//! [`by_hand`], [`note`], [`answer`], then the file forms in [`ledger_file`] and [`answer_file`].
+//! [`by_hand`], [`press`], [`note`], [`answer`], then the file forms in [`ledger_file`] and [`answer_file`].
 
 pub mod answer;
 pub mod answer_file;
@@ -17,6 +17,7 @@ pub mod member;
 pub mod note;
 pub mod person;
 pub mod position;
+pub mod press;
 pub mod round;
 pub mod time;
 
@@ -28,5 +29,6 @@ pub use member::{Audience, Belt, Consent, Guardian, Member, MemberError, NoConse
 pub use note::Note;
 pub use person::{Athlete, Person, Pronoun};
 pub use position::{EventKind, Position};
+pub use press::{Press, Pressed};
 pub use round::{Round, RoundError, RoundKind};
 pub use time::{Span, Time};

@@ -2,11 +2,13 @@
 //! anything.
 //!
 //! Reading order: what is shown ([`talk_lines`], [`notes`], [`questions`], [`question_view`] with
-//! its [`tokens`]), then what people entered ([`by_hand`]) and how they change it ([`edits`]).
+//! its [`tokens`]), then what people entered ([`by_hand`]), how they change it ([`edits`]) and how it
+//! is told while it happens ([`live`]).
 
 pub mod by_hand;
 pub mod edits;
 pub mod length;
+pub mod live;
 pub mod notes;
 pub mod question_view;
 pub mod questions;
@@ -18,6 +20,7 @@ pub use edits::{
     EditError, add_event, change_event, delete_event, move_border, retell, set_spell, split,
 };
 pub use length::talk_over;
+pub use live::{live_length, told_live};
 pub use notes::notes;
 pub use question_view::{AsksWhen, ChoiceView, OtherChoice, OtherPosition, QuestionView};
 pub use questions::{
