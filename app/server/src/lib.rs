@@ -25,5 +25,5 @@ mod wording;
 
 pub use demo::DemoError;
 pub use login::invitation::first_invitation;
-pub use serve::{ServeError, ServeOptions, Serving, start};
+pub use serve::{ServeError, ServeOptions, Serving, network_address, start};
 pub use state::{Access, App};

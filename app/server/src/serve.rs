@@ -1,6 +1,6 @@
 //! Listening, and stopping in order.
 
-use std::net::{IpAddr, Ipv4Addr, SocketAddr};
+use std::net::{IpAddr, Ipv4Addr, SocketAddr, UdpSocket};
 
 use tokio::net::TcpListener;
 use tokio::sync::oneshot;
@@ -87,4 +87,13 @@ pub async fn start(app: App, options: ServeOptions) -> Result<Serving, ServeErro
     });
     let task = tokio::spawn(async move { serving.await });
     Ok(Serving { address, stop: Some(stop), task })
+}
+
+/// This machine's address in the local network, if it is in one. Nothing is sent: the system only
+/// says from which address it would send (to one that is reserved for documentation, RFC 5737).
+#[must_use]
+pub fn network_address() -> Option<IpAddr> {
+    let socket = UdpSocket::bind("0.0.0.0:0").ok()?;
+    socket.connect("192.0.2.1:9").ok()?;
+    Some(socket.local_addr().ok()?.ip()).filter(|address| !address.is_unspecified())
 }

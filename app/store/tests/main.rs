@@ -1,5 +1,6 @@
 //! The book as its users see it: a folder that keeps what they gave.
 
+mod accounts;
 mod backup;
 mod child;
 mod dump;

@@ -215,3 +215,13 @@ async fn one_undo_takes_an_import_back() {
     let stale = book.import(&by(), &seen, true).await.unwrap_err();
     assert!(matches!(stale, StoreError::OutOfDate), "{stale}");
 }
+
+#[test]
+fn lines_are_counted_whichever_way_they_end() {
+    for end in ["\n", "\r\n"] {
+        let text = ["name,stripes", "Petra,1", "Idris,9", "\"Wren\",x"].join(end);
+        let seen = preview(&text, &[]);
+        let lines: Vec<u64> = seen.problems.iter().map(|problem| problem.line).collect();
+        assert_eq!((seen.new[0].line, lines), (2, vec![3, 4]), "{end:?}");
+    }
+}

@@ -19,12 +19,24 @@ pub(crate) fn run(arguments: &ServeArguments) -> Result<(), CommandError> {
             terminal::write("Setting up an invented academy to look at ...\n")?;
             app.put_invented_academy().await?;
         }
-        let serving = server::start(app, ServeOptions { port: arguments.port }).await?;
-        let address = format!("http://localhost:{}/", serving.address.port());
+        let serving = server::start(app.clone(), ServeOptions { port: arguments.port }).await?;
+        let port = serving.address.port();
+        let mut address = format!("http://localhost:{port}/");
         terminal::write(&format!(
             "grapevine is at {address}\nThe book is in {}. Stop with Ctrl-C.\n",
             folder.display()
         ))?;
+        if arguments.lan {
+            if let Some(network) = server::network_address() {
+                let told = format!("On the local network it is at http://{network}:{port}/\n");
+                terminal::write(&told)?;
+            }
+            // The first coach has nobody to be invited by.
+            if let Some(path) = server::first_invitation(&app).await? {
+                address = format!("http://localhost:{port}{path}");
+                terminal::write(&format!("Make your login here, within seven days: {address}\n"))?;
+            }
+        }
         if !arguments.no_browser && has_screen() {
             // Whoever has no browser reads the address above.
             let _ = open::that_detached(&address);

@@ -90,16 +90,46 @@ pub fn preview(text: &str, existing: &[(MemberId, Member)]) -> Preview {
     let by_name: HashMap<String, &(MemberId, Member)> =
         existing.iter().map(|known| (name_key(&known.1.name), known)).collect();
     let mut seen: HashMap<String, u64> = HashMap::new();
+    let mut lines = Lines { text, counted: 0, line: 1 };
     for record in records {
         match record {
-            Ok(record) => preview.read(&record, &columns, &by_name, &mut seen),
+            Ok(record) => {
+                let line = lines.of(record.position());
+                preview.read(line, &record, &columns, &by_name, &mut seen);
+            }
             Err(error) => {
-                let line = error.position().map_or(1, csv::Position::line);
+                let line = lines.of(error.position());
                 preview.problem(line, "", &format!("the row cannot be read: {error}"));
             }
         }
     }
     preview
+}
+
+/// Counts lines, whichever way they end: the reader itself takes a row after CR LF to begin in the
+/// line before.
+struct Lines<'t> {
+    text: &'t str,
+    /// Bytes that were counted.
+    counted: usize,
+    /// The line that follows them, from 1.
+    line: u64,
+}
+
+impl Lines<'_> {
+    /// The line on which a row begins; rows are asked for in their order.
+    fn of(&mut self, position: Option<&csv::Position>) -> u64 {
+        let bytes = self.text.as_bytes();
+        let start = position.map_or(self.counted, |position| {
+            usize::try_from(position.byte()).unwrap_or(usize::MAX).min(bytes.len())
+        });
+        let ends = bytes[start..].iter().take_while(|byte| matches!(byte, b'\r' | b'\n')).count();
+        let counted = (start + ends).max(self.counted);
+        let passed = bytes[self.counted..counted].iter().filter(|byte| **byte == b'\n').count();
+        self.line += passed as u64;
+        self.counted = counted;
+        self.line
+    }
 }
 
 /// What separates the cells of the header.
@@ -141,6 +171,7 @@ impl Preview {
 
     fn read(
         &mut self,
+        line: u64,
         record: &StringRecord,
         columns: &[Option<&'static str>],
         by_name: &HashMap<String, &(MemberId, Member)>,
@@ -149,7 +180,6 @@ impl Preview {
         if record.iter().all(|cell| cell.trim().is_empty()) {
             return;
         }
-        let line = record.position().map_or(1, csv::Position::line);
         let before = self.problems.len();
         let cell = |wanted: &str| {
             let index = columns.iter().position(|column| *column == Some(wanted))?;

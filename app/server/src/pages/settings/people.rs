@@ -1,7 +1,6 @@
 //! Who may log in: logins, invitations, and taking either away.
 
 use std::collections::HashMap;
-use std::net::UdpSocket;
 
 use academy::{Member, Role};
 use askama::Template;
@@ -15,6 +14,7 @@ use crate::error::PageError;
 use crate::fields::{Fields, FormView};
 use crate::frame::{Frame, Tab, go, page};
 use crate::login::invitation::{in_words, invite};
+use crate::serve::network_address;
 use crate::state::{Access, App};
 use crate::visitor::Visitor;
 use crate::wording::moment;
@@ -149,14 +149,6 @@ fn host(headers: &HeaderMap, access: Access) -> String {
         Some(address) if here && access == Access::LocalNetwork => format!("{address}:{port}"),
         _ => host.to_owned(),
     }
-}
-
-/// This machine's address in the local network. Nothing is sent: the system only says from which
-/// address it would send (to an address that is reserved for documentation, RFC 5737).
-pub(crate) fn network_address() -> Option<std::net::IpAddr> {
-    let socket = UdpSocket::bind("0.0.0.0:0").ok()?;
-    socket.connect("192.0.2.1:9").ok()?;
-    Some(socket.local_addr().ok()?.ip()).filter(|address| !address.is_unspecified())
 }
 
 /// Takes a login away. One's own stays, so that a coach is always left.

@@ -83,6 +83,7 @@ fn round_view(
     let state = match (round.confirmed, round.open_questions) {
         _ if !visitor.is_staff() => String::new(),
         (Some(_), _) => "confirmed".to_owned(),
+        (None, _) if !round.talk => "without talk, to confirm".to_owned(),
         (None, Some(0)) => "to confirm".to_owned(),
         (None, Some(open)) => wording::count(open as usize, "open question", "open questions"),
         (None, None) => "not read yet".to_owned(),
@@ -98,11 +99,12 @@ fn round_view(
 }
 
 fn remark_view(remark: &Remark, rounds: &HashMap<RoundId, &RoundView>) -> RemarkView {
-    let of = rounds.get(&remark.round).map(|round| format!("{}, {}", round.title, round.day));
+    let of = rounds.get(&remark.round);
+    let of = of.map(|round| format!("{}, {}", round.title.replacen('W', "w", 1), round.day));
     RemarkView {
         // The page of the round takes seconds.
         link: format!("/rounds/{}#t={}", remark.round.0, remark.time.seconds()),
-        when: format!("{} at {}", of.unwrap_or_default(), remark.time),
+        when: format!("At {}, {}", remark.time, of.unwrap_or_default()),
         words: remark.words.clone(),
     }
 }
