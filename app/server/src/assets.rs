@@ -12,6 +12,9 @@ use crate::state::App;
 #[folder = "src/assets"]
 struct Files;
 
+/// The style sheet of the pictures.
+pub(crate) const PICTURES: &str = "pictures.css";
+
 /// The embedded files under a name of their content, so that browsers can keep them for good.
 pub(crate) struct Assets {
     version: String,
@@ -28,6 +31,7 @@ impl Assets {
                 hasher.update(&file.data);
             }
         }
+        hasher.update(reports::picture_style().as_bytes());
         Assets { version: hasher.finalize().to_hex()[..12].to_owned() }
     }
 
@@ -42,8 +46,15 @@ pub(crate) async fn file(
     State(app): State<App>,
     Path((version, name)): Path<(String, String)>,
 ) -> Result<Response, PageError> {
-    let file = Files::get(&name).filter(|_| version == app.assets.version);
-    let file = file.ok_or(PageError::NoPage)?;
+    if version != app.assets.version {
+        return Err(PageError::NoPage);
+    }
+    let bytes = match Files::get(&name) {
+        Some(file) => file.data.into_owned(),
+        // The pictures' look comes from where they are drawn.
+        None if name == PICTURES => reports::picture_style().into_bytes(),
+        None => return Err(PageError::NoPage),
+    };
     let kind = match name.rsplit('.').next() {
         Some("css") => "text/css; charset=utf-8",
         Some("js") => "text/javascript; charset=utf-8",
@@ -54,5 +65,5 @@ pub(crate) async fn file(
         (header::CONTENT_TYPE, kind),
         (header::CACHE_CONTROL, "private, max-age=31536000, immutable"),
     ];
-    Ok((headers, file.data.into_owned()).into_response())
+    Ok((headers, bytes).into_response())
 }

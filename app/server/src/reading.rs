@@ -3,13 +3,14 @@
 //! is the costly part and depends on no answer.
 
 use std::num::NonZeroUsize;
-use std::sync::{Arc, Mutex, PoisonError, RwLock};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError, RwLock};
 
-use academy::{Ledger, Note, Round};
+use academy::{Athlete, Ledger, Note, Round};
 use decode::decoder::Heard;
 use decode::worth::WORTH_ASKING;
-use decode::{Question, ReaderError, RoundReader, Understood};
+use decode::{Question, ReaderError, RoundReader, UnderstandError, Understood};
 use lru::LruCache;
+use reports::TalkLine;
 use store::{KeptLedger, Revision, RoundFacts, RoundId, SpokenForm, Subject, Told};
 use talk::{Lexicon, Talk};
 
@@ -26,18 +27,30 @@ pub(crate) struct ShownRound {
     pub(crate) facts: RoundFacts,
     pub(crate) round: Round,
     pub(crate) told: Told,
-    /// What is guessed, before entries by hand.
-    pub(crate) guess: Ledger,
     /// What is shown: entries by hand over what is guessed.
     pub(crate) ledger: Ledger,
     /// The talk as heard; `None` for a round without captions.
     pub(crate) spoken: Option<Arc<Spoken>>,
     pub(crate) understood: Option<Arc<Answered>>,
+    /// Why the talk could not be read, where it could not.
+    pub(crate) trouble: Option<String>,
+    /// A hash of all that went into the reading.
+    key: String,
+}
+
+/// What reading a round gave.
+pub(crate) struct Read {
+    key: String,
+    /// `None` for a round without captions.
+    parts: Option<(Arc<Spoken>, Arc<Answered>)>,
 }
 
 /// A talk, heard once.
 pub(crate) struct Spoken {
-    pub(crate) talk: Talk,
+    /// The talk with what was put right.
+    pub(crate) corrected: Talk,
+    /// The talk as people read it.
+    pub(crate) lines: Vec<TalkLine>,
     pub(crate) left_out: Option<Note>,
     pub(crate) heard: Heard,
 }
@@ -45,8 +58,11 @@ pub(crate) struct Spoken {
 /// A heard talk with the answers so far.
 pub(crate) struct Answered {
     pub(crate) understood: Understood,
-    /// What is worth asking, first to ask first.
-    pub(crate) questions: Vec<Question>,
+    reader: Arc<RoundReader>,
+    /// What is worth asking, first to ask first, once that was looked for.
+    questions: OnceLock<Vec<Question>>,
+    /// Held while it is looked for, so that nobody looks twice.
+    weighing: Mutex<()>,
 }
 
 /// Makes a reader that knows the words of a lexicon.
@@ -85,12 +101,18 @@ impl Reading {
                 return Ok(held.clone());
             }
         }
-        let lexicon = Lexicon::builtin();
+        // What is a name and no term is taught to the talk, see `read`.
+        let (lexicon, _) = Lexicon::builtin().with_spoken_forms(&pairs(forms));
         let reader = (self.make)(lexicon).map_err(fault)?;
         let made = (wanted, Arc::new(reader));
         *self.reader.write().unwrap_or_else(PoisonError::into_inner) = made.clone();
         Ok(made)
     }
+}
+
+/// What is heard, with what is meant.
+fn pairs(forms: &[SpokenForm]) -> Vec<(&str, &str)> {
+    forms.iter().map(|form| (form.heard.as_str(), form.meant.as_str())).collect()
 }
 
 fn fault(error: impl std::fmt::Display) -> PageError {
@@ -106,103 +128,181 @@ fn remember<T>(cache: &Mutex<LruCache<String, Arc<T>>>, key: &str, value: &Arc<T
 }
 
 impl App {
-    /// A round as its pages show it. Reads the talk where that is not remembered, and keeps the
-    /// ledger in the book where it is a new one.
+    /// The names of all terms that the reader knows.
+    pub(crate) fn terms(&self) -> Vec<String> {
+        let held = self.reading.reader.read().unwrap_or_else(PoisonError::into_inner);
+        held.1.lexicon().terms().iter().map(|term| term.name.clone()).collect()
+    }
+
+    /// A round as its pages show it, with what is worth asking about it.
     pub(crate) async fn shown_round(&self, id: RoundId) -> Result<ShownRound, PageError> {
+        let shown = self.round_at_once(id).await?;
+        self.open_questions(&shown).await?;
+        self.keep(&shown).await?;
+        Ok(shown)
+    }
+
+    /// A round as its pages show it. What is worth asking is there only if it was looked for
+    /// before: to weigh questions takes many times as long as to read.
+    pub(crate) async fn round_at_once(&self, id: RoundId) -> Result<ShownRound, PageError> {
         let book = &self.book;
         let revision = book.revision(Subject::Round(id)).await?;
         let facts = book.round_facts(id).await?;
         let round = book.round(&facts).await?;
         let told = book.told(id).await?;
-        let Some(captions) = &facts.talk else {
-            let guess = review::unread(facts.length);
-            let ledger = review::with_hand(&guess, &told.by_hand);
-            let shown = ShownRound {
-                id,
-                revision,
-                facts,
-                round,
-                told,
-                guess,
-                ledger,
-                spoken: None,
-                understood: None,
-            };
-            self.keep(&shown, "by hand").await?;
-            return Ok(shown);
-        };
-        let (words, reader) = self.reading.reader(&book.spoken_forms().await?)?;
-        let mut hasher = blake3::Hasher::new();
-        hasher.update(words.as_bytes()).update(captions.text.as_bytes());
-        hasher.update(format!("{round:?}").as_bytes());
-        let spoken_key = hasher.finalize().to_hex().to_string();
-        hasher.update(format!("{:?}{:?}", told.answers, told.passed).as_bytes());
-        let answered_key = hasher.finalize().to_hex().to_string();
-        let spoken = remembered(&self.reading.spoken, &spoken_key);
-        let answered = remembered(&self.reading.answered, &answered_key);
-        let (spoken, answered) = match (spoken, answered) {
-            (Some(spoken), Some(answered)) => (spoken, answered),
-            (spoken, _) => {
-                let (text, round, told) = (captions.text.clone(), round.clone(), told.clone());
-                let read = move || read(&reader, &text, &round, &told, spoken);
-                tokio::task::spawn_blocking(read).await.map_err(fault)??
+        let forms = book.spoken_forms().await?;
+        let (read, trouble) = match self.read(&facts, &round, &told, &forms).await {
+            Ok(read) => (read, None),
+            // The round must be shown all the same: how else could it be put right?
+            Err(error @ (PageError::Refused(_) | PageError::Understand(_))) => {
+                (Read { key: "in trouble".to_owned(), parts: None }, Some(error.to_string()))
             }
+            Err(error) => return Err(error),
         };
-        remember(&self.reading.spoken, &spoken_key, &spoken);
-        remember(&self.reading.answered, &answered_key, &answered);
-        let guess = answered.understood.ledger.clone();
+        let guess = match &read.parts {
+            // What was confirmed shows as it was, whatever a later reading would guess.
+            Some((_, answered)) if facts.confirmed.is_none() => answered.understood.ledger.clone(),
+            _ => review::unread(facts.length),
+        };
         let ledger = review::with_hand(&guess, &told.by_hand);
-        let shown = ShownRound {
+        let (spoken, understood) = read.parts.unzip();
+        let key = read.key;
+        Ok(ShownRound {
             id,
             revision,
             facts,
             round,
             told,
-            guess,
             ledger,
-            spoken: Some(spoken),
-            understood: Some(answered),
+            spoken,
+            understood,
+            trouble,
+            key,
+        })
+    }
+
+    /// Whether a round could be read with these facts, answers and taught words. What was read is
+    /// remembered, so that keeping them costs no second reading.
+    ///
+    /// # Errors
+    /// Captions that cannot be read, or answers that contradict each other.
+    pub(crate) async fn read(
+        &self,
+        facts: &RoundFacts,
+        round: &Round,
+        told: &Told,
+        forms: &[SpokenForm],
+    ) -> Result<Read, PageError> {
+        let Some(captions) = &facts.talk else {
+            return Ok(Read { key: "by hand".to_owned(), parts: None });
         };
-        self.keep(&shown, &answered_key).await?;
-        Ok(shown)
+        let (words, reader) = self.reading.reader(forms)?;
+        let mut hasher = blake3::Hasher::new();
+        hasher.update(words.as_bytes()).update(captions.text.as_bytes());
+        hasher.update(format!("{round:?}").as_bytes());
+        let spoken_key = hasher.finalize().to_hex().to_string();
+        hasher.update(format!("{:?}{:?}", told.answers, told.passed).as_bytes());
+        let key = hasher.finalize().to_hex().to_string();
+        let spoken = remembered(&self.reading.spoken, &spoken_key);
+        let answered = remembered(&self.reading.answered, &key);
+        if let (Some(spoken), Some(answered)) = (&spoken, answered) {
+            return Ok(Read { key, parts: Some((spoken.clone(), answered)) });
+        }
+        let (text, round, told) = (captions.text.clone(), round.clone(), told.clone());
+        let forms = forms.to_vec();
+        let reading = move || read(reader, &text, &round, &told, &forms, spoken);
+        let parts = tokio::task::spawn_blocking(reading).await.map_err(fault)??;
+        remember(&self.reading.spoken, &spoken_key, &parts.0);
+        remember(&self.reading.answered, &key, &parts.1);
+        Ok(Read { key, parts: Some(parts) })
+    }
+
+    /// What is worth asking about a round, first to ask first, with the chances as they are shown.
+    /// Nothing is asked about a confirmed round, nor about what a person told already.
+    pub(crate) async fn open_questions(
+        &self,
+        shown: &ShownRound,
+    ) -> Result<Vec<Question>, PageError> {
+        let (Some(spoken), Some(answered), None) =
+            (&shown.spoken, &shown.understood, shown.facts.confirmed)
+        else {
+            return Ok(Vec::new());
+        };
+        if answered.questions.get().is_none() {
+            let (spoken, answered) = (spoken.clone(), answered.clone());
+            let passed = shown.told.passed.clone();
+            let weigh = move || -> Result<(), UnderstandError> {
+                let _held = answered.weighing.lock().unwrap_or_else(PoisonError::into_inner);
+                if answered.questions.get().is_some() {
+                    return Ok(());
+                }
+                let (heard, understood) = (&spoken.heard, &answered.understood);
+                let questions =
+                    answered.reader.questions_about(heard, understood, &passed, WORTH_ASKING)?;
+                answered.questions.get_or_init(|| questions);
+                Ok(())
+            };
+            tokio::task::spawn_blocking(weigh).await.map_err(fault)??;
+        }
+        Ok(shown.questions().unwrap_or_default())
     }
 
     /// Keeps a shown ledger in the book for lists and figures, where it is another than was kept.
-    async fn keep(&self, shown: &ShownRound, key: &str) -> Result<(), PageError> {
+    pub(crate) async fn keep(&self, shown: &ShownRound) -> Result<(), PageError> {
         let mut hasher = blake3::Hasher::new();
-        hasher.update(key.as_bytes()).update(format!("{:?}", shown.told.by_hand).as_bytes());
+        hasher.update(shown.key.as_bytes());
+        hasher.update(format!("{:?}", shown.facts.confirmed).as_bytes());
+        hasher.update(format!("{:?}", shown.told.by_hand).as_bytes());
         let reading = hasher.finalize().to_hex().to_string();
         let kept = self.book.kept_ledger(shown.id).await?;
         if kept.is_some_and(|kept| kept.reading == reading) {
             return Ok(());
         }
-        let questions = shown.understood.as_ref().map_or(0, |answered| answered.questions.len());
-        let open_questions =
-            if shown.facts.confirmed.is_some() { 0 } else { u32::try_from(questions).unwrap_or(0) };
+        let questions = shown.questions().map_or(0, |questions| questions.len());
+        let open_questions = u32::try_from(questions).unwrap_or(u32::MAX);
         let kept = KeptLedger { reading, open_questions, ledger: shown.ledger.clone() };
         Ok(self.book.keep_ledger(shown.id, &kept).await?)
     }
 }
 
+impl ShownRound {
+    /// What is worth asking, where that was looked for: see [`App::open_questions`].
+    pub(crate) fn questions(&self) -> Option<Vec<Question>> {
+        let Some(answered) = self.understood.as_ref().filter(|_| self.facts.confirmed.is_none())
+        else {
+            return Some(Vec::new());
+        };
+        let told = |question: &&Question| {
+            !self.told.by_hand.spells.iter().any(|spell| spell.span.contains(question.time))
+        };
+        let shown = |question: &Question| answered.understood.as_shown(question);
+        Some(answered.questions.get()?.iter().filter(told).map(shown).collect())
+    }
+}
+
 fn read(
-    reader: &RoundReader,
+    reader: Arc<RoundReader>,
     text: &str,
     round: &Round,
     told: &Told,
+    forms: &[SpokenForm],
     spoken: Option<Arc<Spoken>>,
 ) -> Result<(Arc<Spoken>, Arc<Answered>), PageError> {
     let spoken = match spoken {
         Some(spoken) => spoken,
         None => {
             let (talk, left_out) = captions(text, round)?;
+            let names = Athlete::BOTH.map(|athlete| round.name(athlete));
+            let talk = talk::with_names_taught(&talk, names, &pairs(forms));
             let heard = reader.hear(&talk, round);
-            Arc::new(Spoken { talk, left_out, heard })
+            let lines = review::talk_lines(&talk, &heard.seen, &reader.mentions(&heard));
+            let corrected = talk::correct(&talk, &review::corrections(&talk, &heard.seen));
+            Arc::new(Spoken { corrected, lines, left_out, heard })
         }
     };
     let understood = reader.understand(&spoken.heard, round, &told.answers)?;
-    let questions =
-        reader.questions_about(&spoken.heard, &understood, &told.passed, WORTH_ASKING)?;
-    Ok((spoken, Arc::new(Answered { understood, questions })))
+    let (questions, weighing) = (OnceLock::new(), Mutex::new(()));
+    Ok((spoken, Arc::new(Answered { reader, understood, questions, weighing })))
 }
 
 /// The talk of a captions file, as far as the round lasted.

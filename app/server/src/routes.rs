@@ -12,7 +12,9 @@ use crate::error::{PageError, as_asked};
 use crate::login::{self, invitation};
 use crate::pages::settings::{empty, people};
 use crate::pages::student::edit;
-use crate::pages::{add_round, classes, live, roster, rounds, settings, student, students, today};
+use crate::pages::{
+    add_round, classes, live, roster, round, rounds, settings, student, students, today,
+};
 use crate::state::App;
 use crate::{assets, media, safety, uploads};
 
@@ -65,6 +67,23 @@ pub(crate) fn router(app: App) -> Router {
         .route("/uploads/{id}", get(uploads::received).put(uploads::piece).delete(uploads::give_up))
         .route("/uploads/{id}/finish", post(uploads::finish))
         .route("/media/{hash}", get(media::file))
+        .route("/rounds/{id}", get(round::show))
+        .route("/rounds/{id}/answer", post(round::answers::answer))
+        .route("/rounds/{id}/pass", post(round::answers::pass))
+        .route("/rounds/{id}/undo", post(round::answers::undo))
+        .route("/rounds/{id}/redo", post(round::answers::redo))
+        .route("/rounds/{id}/confirm", post(round::answers::confirm))
+        .route("/rounds/{id}/spell", post(round::entries::spell))
+        .route("/rounds/{id}/retell", post(round::entries::retell))
+        .route("/rounds/{id}/border", post(round::entries::border))
+        .route("/rounds/{id}/event", post(round::entries::event))
+        .route("/rounds/{id}/event/delete", post(round::entries::delete_event))
+        .route("/rounds/{id}/remark", post(round::entries::remark))
+        .route("/rounds/{id}/remark/delete", post(round::entries::delete_remark))
+        .route("/rounds/{id}/details", post(round::details::details))
+        .route("/rounds/{id}/delete", post(round::details::delete))
+        .route("/rounds/{id}/word", post(round::details::word))
+        .route("/rounds/{id}/word/forget", post(round::details::forget_word))
         .route("/assets/{version}/{name}", get(assets::file))
         .fallback(async || PageError::NoPage);
     pages

@@ -6,5 +6,6 @@ mod live;
 mod logins;
 mod outsiders;
 mod people;
+mod round;
 mod rounds;
 mod uploads;

@@ -14,8 +14,10 @@ mod svg;
 mod telling;
 mod terminal;
 mod tide;
+mod tide_in_page;
 mod tide_marks;
 mod tide_text;
+mod told;
 pub mod wording;
 
 pub use ledger_csv::ledger_csv;
@@ -23,3 +25,5 @@ pub use page::{Meant, RoundPage, TalkLine, TalkPiece, round_page};
 pub use round_text::{OpenQuestion, ledger_text, round_text};
 pub use terminal::TextStyle;
 pub use tide::{TideWidth, tide};
+pub use tide_in_page::{TideInPage, picture_style, tide_in_page};
+pub use told::{Told, told};

@@ -117,7 +117,7 @@ fn tides(page: &RoundPage<'_>) -> Element {
     let link = |time: Time| place_in_talk(page.talk, time).map(|index| format!("#talk-{index}"));
     let tide = |width, id: &str, class: &str| {
         let drawing = Drawing { width, id, alone: false, link: Some(&link) };
-        Element::new("div").class(class).child(draw(page.round, page.ledger, &drawing))
+        Element::new("div").class(class).child(draw(page.round, page.ledger, &drawing).svg)
     };
     Element::new("section")
         .class("picture")

@@ -31,7 +31,7 @@ pub enum TideWidth {
 pub fn tide(round: &Round, ledger: &Ledger, width: TideWidth) -> String {
     let drawing = Drawing { width, id: "tide", alone: true, link: None };
     let mut out = String::from("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
-    draw(round, ledger, &drawing).write(&mut out);
+    draw(round, ledger, &drawing).svg.write(&mut out);
     out.push('\n');
     out
 }
@@ -92,7 +92,17 @@ impl Layout {
 const HEADING: f64 = 30.0;
 const NAME: f64 = 20.0;
 
-pub(crate) fn draw(round: &Round, ledger: &Ledger, drawing: &Drawing<'_>) -> Element {
+/// A drawn tide and where things lie in it, in its units.
+pub(crate) struct Drawn {
+    pub(crate) svg: Element,
+    pub(crate) size: [f64; 2],
+    /// From where to where the time of the round goes, from left to right.
+    pub(crate) time: [f64; 2],
+    /// The height of the time axis, under the band and the marks.
+    pub(crate) axis: f64,
+}
+
+pub(crate) fn draw(round: &Round, ledger: &Ledger, drawing: &Drawing<'_>) -> Drawn {
     let end = round.length().max(ledger.end());
     // Which row a mark lies in depends on where it lies, and the layout on the number of rows.
     let flat = Layout::new(drawing, end, [1, 1]);
@@ -121,7 +131,8 @@ pub(crate) fn draw(round: &Round, ledger: &Ledger, drawing: &Drawing<'_>) -> Ele
         svg = svg.child(label(&wording::heading(round), layout.left, 20.0).class("heading"));
     }
     let [first, second] = Athlete::BOTH.map(|athlete| round.name(athlete));
-    svg.child(levels(&layout))
+    let svg = svg
+        .child(levels(&layout))
         .child(
             label(&format!("\u{25b2} {first} on top"), layout.left, layout.heading + 10.0)
                 .class("name first"),
@@ -134,7 +145,9 @@ pub(crate) fn draw(round: &Round, ledger: &Ledger, drawing: &Drawing<'_>) -> Ele
         .child(position_names(ledger, &layout))
         .child(time_axis(&layout, axis))
         .child(tide_marks::draw(round, ledger, &marks, &layout, drawing))
-        .child(legend.element)
+        .child(legend.element);
+    let time = [layout.left, layout.right];
+    Drawn { svg, size: [layout.width, height], time, axis: axis - 14.0 }
 }
 
 pub(crate) fn label(text: &str, x: f64, y: f64) -> Element {

@@ -6,6 +6,7 @@ pub(crate) mod classes;
 pub(crate) mod history;
 pub(crate) mod live;
 pub(crate) mod roster;
+pub(crate) mod round;
 pub(crate) mod rounds;
 pub(crate) mod settings;
 pub(crate) mod student;
