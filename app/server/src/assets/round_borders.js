@@ -7,6 +7,9 @@ import { scaleOfTide } from "./round_playhead.js";
 /** How far an arrow key moves a border, in milliseconds. */
 const STEP = 500;
 
+/** The size of a handle with some room around it, in pixels. */
+const SIZE = 30;
+
 /**
  * @param {HTMLElement} page
  * @param {import("./round_clock.js").Clock} clock
@@ -38,7 +41,6 @@ export function startBorders(page, clock, parts) {
 		const scale = scaleOfTide(length);
 		if (scale) {
 			handle.style.left = `${scale.left(to)}px`;
-			handle.style.height = `${scale.height}px`;
 		}
 		return to;
 	}
@@ -59,15 +61,26 @@ export function startBorders(page, clock, parts) {
 		if (box) {
 			box.hidden = !shown;
 		}
+		const scale = scaleOfTide(length);
+		const rows = Math.max(1, Math.floor((scale?.height ?? 0) / SIZE));
+		/** @type {number[]} where the last handle of each row lies */
+		const filled = Array(rows).fill(Number.NEGATIVE_INFINITY);
 		for (const handle of handles()) {
 			const moment = Number(handle.dataset.at);
 			handle.id = `border-${moment}`;
 			// Where it is, to the millisecond: only moving rounds.
 			handle.setAttribute("aria-valuetext", written(moment));
-			const scale = scaleOfTide(length);
 			if (scale) {
-				handle.style.left = `${scale.left(moment)}px`;
-				handle.style.height = `${scale.height}px`;
+				// The first row with room, so that no handle covers another one.
+				const left = scale.left(moment);
+				const free = filled.findIndex((last) => left - last >= SIZE);
+				const row = free < 0 ? rows - 1 : free;
+				filled[row] = left;
+				const rise = row * SIZE;
+				handle.style.left = `${left}px`;
+				handle.style.top = `${rise}px`;
+				handle.style.setProperty("--rise", `${-rise}px`);
+				handle.style.setProperty("--fall", `${rise + SIZE - scale.height}px`);
 			}
 		}
 	}
