@@ -10,6 +10,15 @@ import { sent } from "./round_clock.js";
  * @property {(changed: () => void) => void} onChange calls back after parts were replaced
  */
 
+/** @param {FormData} data */
+function fields(data) {
+	const fields = new URLSearchParams();
+	for (const [name, value] of data) {
+		fields.append(name, String(value));
+	}
+	return fields;
+}
+
 /**
  * @param {HTMLElement} page
  * @param {import("./round_clock.js").Clock} clock
@@ -110,11 +119,10 @@ export function startParts(page, clock) {
 		}
 		busy = true;
 		const button = submitter instanceof HTMLButtonElement ? submitter : undefined;
-		const body = new URLSearchParams();
-		for (const [name, value] of new FormData(form, button)) {
-			body.append(name, String(value));
-		}
-		body.set("back", sent(clock.now()));
+		const data = new FormData(form, button);
+		data.set("back", sent(clock.now()));
+		// Files go as they are; all else as plain fields.
+		const body = form.enctype === "multipart/form-data" ? data : fields(data);
 		const action = button?.hasAttribute("formaction") ? button.formAction : form.action;
 		const asked = Boolean(form.closest("#part-ask"));
 		const place = where(submitter ?? form);
@@ -186,16 +194,6 @@ export function startParts(page, clock) {
 		}
 		event.preventDefault();
 		send(form, event.submitter);
-	});
-
-	page.addEventListener("change", async (event) => {
-		const field = /** @type {HTMLInputElement} */ (event.target);
-		const file = field.id === "captions-file" ? field.files?.[0] : undefined;
-		if (file) {
-			const text = /** @type {HTMLTextAreaElement} */ (document.getElementById("captions"));
-			const name = /** @type {HTMLInputElement} */ (document.getElementById("captions-name"));
-			[text.value, name.value] = [await file.text(), file.name];
-		}
 	});
 
 	// Handlers must be there before the first question is fetched.

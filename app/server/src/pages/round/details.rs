@@ -1,9 +1,9 @@
-//! What is kept about a round besides what happened: who, when, how long, its captions, and the
-//! words that the coach teaches the program from it.
+//! What is kept about a round besides what happened: who, when, how long, and the words that the
+//! coach teaches the program from it.
 
 use academy::{Member, RoundKind, Time};
 use axum::response::Response;
-use store::{Captions, ClassId, MemberId, RoundFacts, SpokenForm};
+use store::{ClassId, MemberId, RoundFacts, SpokenForm};
 use talk::Lexicon;
 use talk::lexicon::LexiconFault;
 
@@ -15,30 +15,14 @@ use crate::frame;
 pub(crate) async fn details(editing: Editing) -> Result<Response, PageError> {
     let facts = editing.app.book.round_facts(editing.id).await?;
     let facts = changed(facts, &editing.sent)?;
-    put(&editing, "Changed what is kept about the round", &facts).await
-}
-
-/// Puts other captions in the place of those that are there.
-pub(crate) async fn captions(editing: Editing) -> Result<Response, PageError> {
-    let mut facts = editing.app.book.round_facts(editing.id).await?;
-    let text = editing.sent.text("captions");
-    let name = match editing.sent.text("name") {
-        "" => "captions",
-        name => name,
-    };
-    facts.talk = (!text.is_empty())
-        .then(|| Captions { name: name.chars().take(200).collect(), text: text.to_owned() });
-    put(&editing, "Replaced the captions", &facts).await
-}
-
-async fn put(editing: &Editing, what: &str, facts: &RoundFacts) -> Result<Response, PageError> {
-    let Editing { app, id, .. } = editing;
+    let Editing { app, id, .. } = &editing;
     let by = editing.by()?;
-    let round = app.book.round(facts).await?;
+    let round = app.book.round(&facts).await?;
     let (told, forms) = (app.book.told(*id).await?, app.book.spoken_forms().await?);
     // What cannot be read, or what the answers do not fit, is not kept.
-    app.read(facts, &round, &told, &forms).await?;
-    app.book.change_round(&by, *id, what, facts).await?;
+    app.read(&facts, &round, &told, &forms).await?;
+    let what = "Changed what is kept about the round";
+    app.book.change_round(&by, *id, what, &facts).await?;
     Ok(editing.back(&format!("{what}.")))
 }
 
