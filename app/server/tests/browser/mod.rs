@@ -10,3 +10,4 @@ mod page;
 mod login;
 mod pages;
 mod people;
+mod rounds;
