@@ -115,3 +115,41 @@ fn a_coach_invites_somebody() {
         page.is_good("invitation-gone").await;
     });
 }
+
+#[test]
+fn somebody_is_added_changed_and_the_change_is_undone() {
+    at_this_machine(Start::FewRounds, async |page| {
+        page.open("/").await;
+        page.follow("Students").await;
+        page.sees("Gwendolyn").await;
+        page.follow("Add somebody").await;
+        page.fill("Name", "Ottilie").await;
+        page.choose("Belt", "green").await;
+        page.fill("Weight in kilograms", "61.5").await;
+        page.tick("May be shown within the club").await;
+        page.send("Keep").await;
+        page.sees("Ottilie").await;
+        page.sees("61.5").await;
+        page.follow("Change").await;
+        page.fill("Name", "").await;
+        page.send("Keep").await;
+        page.sees("needs a name").await;
+        // What else was typed is still there.
+        assert_eq!(page.value("Weight in kilograms").await, "61.5");
+        page.fill("Name", "Ottilie").await;
+        page.fill("Notes", "Left knee: no heel hooks.").await;
+        page.send("Keep").await;
+        page.sees("Left knee").await;
+        page.follow("Students").await;
+        page.send("Undo: Changed what is kept of Ottilie").await;
+        page.follow("Ottilie").await;
+        page.sees_no("Left knee").await;
+        page.follow("Students").await;
+        page.send("Undo: Added Ottilie").await;
+        assert!(!page.has("link", "Ottilie").await);
+        page.send("Do again: Added Ottilie").await;
+        page.follow("Ottilie").await;
+        page.sees("61.5").await;
+        page.complaints().await;
+    });
+}
