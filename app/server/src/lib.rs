@@ -1,8 +1,8 @@
 //! The web app: server-rendered pages over the book and the engine.
 //!
 //! This is an edge: a handler takes in, makes a few calls, and gives out. Reading order:
-//! [`routes`] shows every URL on one screen; [`safety`], [`login`] and [`visitor`] say who gets
-//! through and as whom; [`reading`] turns what the book keeps into the ledger that is shown; then
+//! `routes` shows every URL on one screen; `safety`, `login` and `visitor` say who gets
+//! through and as whom; `reading` turns what the book keeps into the ledger that is shown; then
 //! `pages/`, one folder per page with its handlers, its view and its template.
 
 mod assets;
