@@ -32,7 +32,8 @@ impl Review {
         let maren = served.person(person("Maren", "she")).await;
         let joaquim = served.person(person("Joaquim", "he")).await;
         let text = include_str!("../../../samples/demo/round.vtt");
-        let id = served.book.add_round(&by(), &facts([maren, joaquim], text)).await.unwrap();
+        let id =
+            served.book.add_round(&by(), &facts([maren, joaquim], text)).await.expect("it fits");
         let browser = served.browser();
         Review { served, browser, id }
     }
@@ -68,7 +69,7 @@ impl Review {
 
 fn facts(athletes: [MemberId; 2], text: &str) -> RoundFacts {
     RoundFacts {
-        date: "2026-11-02".parse().unwrap(),
+        date: "2026-11-02".parse().expect("a date"),
         kind: RoundKind::Flow,
         gi: true,
         athletes,

@@ -1,6 +1,6 @@
 //! What is shown of the sample round, held as files to look at.
 
-use academy::{EventKind, Ledger, Spell};
+use academy::{EventKind, Ledger, Spell, Time};
 use reports::{RoundPage, TextStyle, TideWidth};
 
 use crate::sample;
@@ -72,6 +72,39 @@ fn table() {
 #[test]
 fn page_as_a_file() {
     insta::assert_snapshot!(page());
+}
+
+#[test]
+fn a_tide_in_a_page_leads_to_its_moments_and_brings_no_style() {
+    let link = |time: Time| format!("#t={}", time.millis());
+    let (round, ledger) = (sample::round(), sample::ledger());
+    for (width, units) in [(TideWidth::Laptop, 960.0), (TideWidth::Phone, 360.0)] {
+        let tide = reports::tide_in_page(&round, &ledger, width, "here", &link);
+        assert!(!tide.svg.contains("<style") && !tide.svg.contains("style="));
+        for spell in ledger.spells() {
+            let link = format!("href=\"{}\"", link(spell.span.start()));
+            assert!(tide.svg.contains(&link), "{link}");
+        }
+        // The band begins and ends where the page is told.
+        let [start, end] = tide.time.map(|share| share * units);
+        assert!(
+            tide.svg.contains(&format!("M{start} ")) && tide.svg.contains(&format!("H{end}\""))
+        );
+        assert!(0.0 < tide.axis && tide.axis < 1.0);
+    }
+    assert!(reports::picture_style().contains(".first"));
+}
+
+#[test]
+fn what_happened_is_told_in_order_with_what_can_be_changed() {
+    let (round, ledger) = (sample::round(), sample::ledger());
+    let told = reports::told(&round, &ledger);
+    assert!(told.windows(2).all(|pair| pair[0].time <= pair[1].time));
+    let spells = told.iter().filter_map(|told| told.spell).count();
+    assert_eq!(spells, ledger.spells().len());
+    let events = told.iter().flat_map(|told| [told.event, told.attempt]).flatten().count();
+    assert_eq!(events, ledger.events().len());
+    assert!(told.iter().all(|told| !told.sentence.is_empty()));
 }
 
 #[test]

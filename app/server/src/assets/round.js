@@ -6,6 +6,7 @@ import { startClock } from "./round_clock.js";
 import { startKeys } from "./round_keys.js";
 import { startParts } from "./round_parts.js";
 import { startPlayhead } from "./round_playhead.js";
+import { startRecording } from "./round_recording.js";
 import { startWords } from "./round_words.js";
 
 const page = document.getElementById("round");
@@ -17,4 +18,5 @@ if (page) {
 	startBorders(page, clock, parts);
 	startWords(page, clock);
 	startKeys(page, clock);
+	startRecording(page);
 }
