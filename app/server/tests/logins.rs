@@ -10,7 +10,7 @@ use crate::app::{Browser, Served, named};
 const PASSWORD: &str = "knee shield first";
 
 /// Invites somebody and makes their login; gives their logged-in browser.
-async fn join(
+pub(crate) async fn join(
     served: &Served,
     role: Role,
     member: Option<store::MemberId>,

@@ -1,10 +1,11 @@
 //! The page of a round, and every change that can be made from it.
 
-use academy::{Member, RoundKind, Time};
+use academy::{Member, Role, RoundKind, Time};
 use server::Access;
-use store::{Captions, MemberId, RoundFacts, RoundId};
+use store::{Captions, MemberId, Remark, RoundFacts, RoundId};
 
 use crate::app::{Answer, Browser, Served, by, named};
+use crate::logins::join;
 
 /// A round of two people, and a browser on its page.
 struct Review {
@@ -335,4 +336,39 @@ async fn a_deleted_round_can_be_brought_back() {
     assert_eq!(review.browser.post(&path, &[("revision", &revision)]).await.status, 303);
     assert!(review.page().await.contains("Both standing"));
     assert_eq!(review.browser.get("/rounds/999").await.status, 404);
+}
+
+#[tokio::test]
+async fn a_student_reads_their_own_rounds_and_changes_nothing() {
+    let served = Served::new(Access::LocalNetwork).await;
+    let petra = served.person(named("Petra")).await;
+    let idris = served.person(named("Idris")).await;
+    let wren = served.person(named("Wren")).await;
+    let text = "WEBVTT\n\n00:01.000 --> 00:05.000\nIdris pulls closed guard\n";
+    let own = served.book.add_round(&by(), &facts([petra, idris], text)).await.unwrap();
+    let others = served.round([idris, wren]).await;
+    for (member, words) in [(Some(petra), "Breathe out."), (Some(idris), "Grip earlier.")] {
+        let time = Time::from_millis(3_000);
+        let remark = Remark { id: 0, round: own, time, member, words: words.to_owned() };
+        served.book.put_remark(&by(), &remark).await.unwrap();
+    }
+    let mut phone = join(&served, Role::Student, Some(petra), "petra").await;
+    let path = format!("/rounds/{}", own.0);
+    let page = phone.get(&path).await;
+    page.says("Petra and a training partner");
+    page.says("Breathe out.");
+    page.says("The talk and the recording are not shown");
+    for hidden in [
+        "Idris",
+        "pulls closed guard</p>",
+        "Grip earlier.",
+        "<form method=\"post\" action=\"/rounds",
+    ] {
+        assert!(!page.text.contains(hidden), "{hidden} in {}", page.text);
+    }
+    assert_eq!(phone.get(&format!("/rounds/{}", others.0)).await.status, 403);
+    for change in ["answer", "undo", "spell", "event", "remark", "confirm", "delete", "word"] {
+        let answer = phone.post(&format!("{path}/{change}"), &[("revision", "3")]).await;
+        assert_eq!(answer.status, 403, "{change}");
+    }
 }
