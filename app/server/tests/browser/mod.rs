@@ -10,4 +10,6 @@ mod page;
 mod login;
 mod pages;
 mod people;
+mod questions;
+mod review;
 mod rounds;

@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 use fantoccini::actions::{InputSource, KeyAction, KeyActions};
 use fantoccini::elements::{Element, ElementRef};
 use fantoccini::wd::WebDriverCompatibleCommand;
-use fantoccini::{Client, key::Key};
+use fantoccini::Client;
 use hyper::Method;
 use serde_json::{Value, json};
 use url::{ParseError, Url};
@@ -197,18 +197,6 @@ impl Page {
         self.act("field", field, async |element| element.send_keys(path).await).await;
     }
 
-    /// Sets a field that typing suits badly, such as a date, as a person's choice would.
-    pub(crate) async fn set(&self, field: &str, value: &str) {
-        let script = "const [element, value] = arguments; element.value = value;
-            element.dispatchEvent(new Event('input', { bubbles: true }));
-            element.dispatchEvent(new Event('change', { bubbles: true }));";
-        self.act("field", field, async |element| {
-            let element = serde_json::to_value(element)?;
-            self.client.execute(script, vec![element, json!(value)]).await
-        })
-        .await;
-    }
-
     /// Chooses an option of a list by its words.
     pub(crate) async fn choose(&self, field: &str, option: &str) {
         self.act("field", field, async |element| element.select_by_label(option).await).await;
@@ -232,24 +220,6 @@ impl Page {
             .then(KeyAction::Down { value })
             .then(KeyAction::Up { value });
         self.client.perform_actions(keys).await.expect("a key is pressed");
-    }
-
-    /// Presses a key while another one is held.
-    pub(crate) async fn chord(&self, held: Key, value: char) {
-        let held = held.into();
-        let keys = KeyActions::new("keys".to_owned())
-            .then(KeyAction::Down { value: held })
-            .then(KeyAction::Down { value })
-            .then(KeyAction::Up { value })
-            .then(KeyAction::Up { value: held });
-        self.client.perform_actions(keys).await.expect("keys are pressed");
-    }
-
-    /// Types a text with whatever has the focus.
-    pub(crate) async fn write(&self, text: &str) {
-        for letter in text.chars() {
-            self.key(letter).await;
-        }
     }
 
     /// Marks the document, to tell it from the one that follows.

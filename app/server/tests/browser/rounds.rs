@@ -65,6 +65,30 @@ fn a_round_is_added_with_captions_and_a_recording() {
 }
 
 #[test]
+fn captions_that_cannot_be_read_say_where_and_lose_nothing() {
+    at_this_machine(Start::FewRounds, async |page| {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("broken.srt");
+        fs::write(&path, "1\n00:00:05,000 --> 00:00:0x,000\nPetra passes\n").expect("a file");
+        page.open("/rounds/add").await;
+        page.fill("First athlete", "Nadira").await;
+        page.fill("Second athlete", "Haruki").await;
+        page.fill("Length", "5:00").await;
+        page.attach("Captions file", &path).await;
+        page.send("Add the round").await;
+        page.sees("These captions cannot be read").await;
+        page.sees("line 2").await;
+        assert_eq!(page.value("First athlete").await, "Nadira");
+        assert_eq!(page.value("Length").await, "5:00");
+        assert!(page.value("Text of the captions").await.contains("Petra passes"));
+        page.fill("Text of the captions", "0:05 Nadira passes to side control\n").await;
+        page.send("Add the round").await;
+        page.sees("Nadira and Haruki").await;
+        page.complaints().await;
+    });
+}
+
+#[test]
 fn a_round_told_live_outlasts_the_connection_and_the_page() {
     serving(Start::FewRounds, Access::ThisMachine, async |page, given| {
         page.open("/rounds/live").await;
