@@ -4,10 +4,10 @@
 use std::fmt::Display;
 use std::time::{Duration, Instant};
 
+use fantoccini::Client;
 use fantoccini::actions::{InputSource, KeyAction, KeyActions};
 use fantoccini::elements::{Element, ElementRef};
 use fantoccini::wd::WebDriverCompatibleCommand;
-use fantoccini::Client;
 use hyper::Method;
 use serde_json::{Value, json};
 use url::{ParseError, Url};
