@@ -5,6 +5,7 @@
 //! byte.
 
 #[path = "../tests/app.rs"]
+#[allow(dead_code, reason = "made for tests, of which this needs a part")]
 mod app;
 
 use std::path::PathBuf;

@@ -115,12 +115,12 @@ impl App {
                 confirmed: None,
             };
             let round = self.book.add_round(&by, &facts).await?;
-            let shown = self.shown_round(round).await?;
             if line.days_ago > CONFIRMED_AFTER_DAYS && facts.talk.is_some() {
+                let shown = self.round_at_once(round).await?;
                 let by_hand = review::confirm(&shown.ledger, &shown.told.by_hand);
                 self.book.confirm_round(&by, round, facts.date, &by_hand).await?;
-                self.shown_round(round).await?;
             }
+            self.shown_round(round).await?;
         }
         // Last, so that a set-up that was cut short is seen as such.
         let facts = AcademyFacts { name: "Saltmarsh Grappling".to_owned(), invented: true };

@@ -14,7 +14,7 @@ use tower_http::services::ServeFile;
 use crate::captions_form::CaptionsForm;
 use crate::error::PageError;
 use crate::frame::go;
-use crate::reading::captions;
+use crate::reading::remarks_on;
 use crate::state::App;
 use crate::visitor::Visitor;
 
@@ -90,15 +90,15 @@ pub(crate) async fn captions_of_round(
     };
     let mut facts = app.book.round_facts(id).await?;
     let round = app.book.round(&facts).await?;
-    let (_, left_out) = captions(&given.text, &round)?;
+    let remarks = remarks_on(&given.text, &round)?;
     let verb = if facts.talk.is_some() { "Replaced" } else { "Added" };
     let what = format!("{verb} the captions ({})", given.name);
     facts.talk = Some(given);
     let seen = form.fields.get("revision").and_then(|revision| revision.parse().ok());
     app.book.change_round(&app.by(&visitor, seen), id, &what, &facts).await?;
     let mut said = format!("{what}.");
-    if let Some(note) = left_out {
-        said += &format!(" {}", reports::wording::note(&round, &note));
+    if !remarks.is_empty() {
+        said += &format!(" {remarks}");
     }
     Ok(go(&format!("/rounds/{}", id.0), &said))
 }

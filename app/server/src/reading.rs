@@ -12,6 +12,7 @@ use decode::{Question, ReaderError, RoundReader, UnderstandError, Understood};
 use lru::LruCache;
 use reports::TalkLine;
 use store::{KeptLedger, Revision, RoundFacts, RoundId, SpokenForm, Subject, Told};
+use talk::read::ReadWarning;
 use talk::{Lexicon, Talk};
 
 use crate::error::PageError;
@@ -82,7 +83,7 @@ impl Reading {
         let reader = Arc::new(make(Lexicon::builtin())?);
         Ok(Reading {
             make,
-            reader: RwLock::new((String::new(), reader)),
+            reader: RwLock::new((name(&[]), reader)),
             spoken: Mutex::new(LruCache::new(REMEMBERED)),
             answered: Mutex::new(LruCache::new(REMEMBERED)),
         })
@@ -90,11 +91,7 @@ impl Reading {
 
     /// The reader that knows these taught words.
     fn reader(&self, forms: &[SpokenForm]) -> Result<(String, Arc<RoundReader>), PageError> {
-        let mut hasher = blake3::Hasher::new();
-        for form in forms {
-            hasher.update(format!("{}\u{1}{}\u{2}", form.heard, form.meant).as_bytes());
-        }
-        let wanted = hasher.finalize().to_hex().to_string();
+        let wanted = name(forms);
         {
             let held = self.reader.read().unwrap_or_else(PoisonError::into_inner);
             if held.0 == wanted {
@@ -108,6 +105,15 @@ impl Reading {
         *self.reader.write().unwrap_or_else(PoisonError::into_inner) = made.clone();
         Ok(made)
     }
+}
+
+/// A hash of taught words, by which a reader that knows them is remembered.
+fn name(forms: &[SpokenForm]) -> String {
+    let mut hasher = blake3::Hasher::new();
+    for form in forms {
+        hasher.update(format!("{}\u{1}{}\u{2}", form.heard, form.meant).as_bytes());
+    }
+    hasher.finalize().to_hex().to_string()
 }
 
 /// What is heard, with what is meant.
@@ -306,9 +312,34 @@ fn read(
 }
 
 /// The talk of a captions file, as far as the round lasted.
-pub(crate) fn captions(text: &str, round: &Round) -> Result<(Talk, Option<Note>), PageError> {
+fn captions(text: &str, round: &Round) -> Result<(Talk, Option<Note>), PageError> {
+    let (talk, left_out, _) = open_captions(text, round)?;
+    Ok((talk, left_out))
+}
+
+/// What to say to somebody who gives a round these captions: what is odd about them, by line, and
+/// what was left out. Empty where nothing is.
+///
+/// # Errors
+/// Captions that cannot be read.
+pub(crate) fn remarks_on(text: &str, round: &Round) -> Result<String, PageError> {
+    const MOST: usize = 3;
+    let (_, left_out, odd) = open_captions(text, round)?;
+    let mut remarks: Vec<String> = odd.iter().take(MOST).map(|one| format!("{one}.")).collect();
+    if odd.len() > MOST {
+        remarks.push(format!("And {} more of this kind.", odd.len() - MOST));
+    }
+    remarks.extend(left_out.map(|note| reports::wording::note(round, &note)));
+    Ok(remarks.join(" "))
+}
+
+fn open_captions(
+    text: &str,
+    round: &Round,
+) -> Result<(Talk, Option<Note>, Vec<ReadWarning>), PageError> {
     let options =
         talk::ReadOptions { length: Some(round.length()), ..talk::ReadOptions::default() };
     let reading = talk::read_with(text.as_bytes(), options).map_err(PageError::refused)?;
-    Ok(review::talk_over(round, reading.talk))
+    let (talk, left_out) = review::talk_over(round, reading.talk);
+    Ok((talk, left_out, reading.warnings))
 }

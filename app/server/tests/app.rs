@@ -106,17 +106,6 @@ impl Browser {
         self.send(request).await
     }
 
-    /// Sends what a page's script sends.
-    pub(crate) async fn post_json(&mut self, path: &str, body: &str) -> Answer {
-        let request = Request::post(path)
-            .header("origin", format!("http://{}", self.address))
-            .header("accept", "application/json")
-            .header("content-type", "application/json")
-            .body(Full::from(body.to_owned()))
-            .unwrap();
-        self.send(request).await
-    }
-
     /// Sends any request; its path is completed, and Host and cookies are added where missing.
     pub(crate) async fn send(&mut self, mut request: Request<Full<Bytes>>) -> Answer {
         let path = request.uri().path_and_query().unwrap().clone();

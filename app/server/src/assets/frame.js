@@ -2,6 +2,10 @@
 // What every page does: hold back a second press of a button that was pressed already.
 
 document.addEventListener("submit", (event) => {
+	// What a script of the page sends itself never leaves the page.
+	if (event.defaultPrevented) {
+		return;
+	}
 	const form = /** @type {HTMLFormElement} */ (event.target);
 	if (form.dataset.sent) {
 		event.preventDefault();

@@ -161,7 +161,6 @@ export function startParts(page, clock) {
 			say("The program does not answer. Is it still running? Nothing was changed.", true);
 		} finally {
 			busy = false;
-			delete form.dataset.sent;
 		}
 	}
 
@@ -189,7 +188,7 @@ export function startParts(page, clock) {
 
 	page.addEventListener("submit", (event) => {
 		const form = /** @type {HTMLFormElement} */ (event.target);
-		if (form.method !== "post" || event.defaultPrevented || form.dataset.sent) {
+		if (form.method !== "post" || event.defaultPrevented) {
 			return;
 		}
 		event.preventDefault();

@@ -39,8 +39,19 @@ const MOST_ANSWERS: usize = 120;
 /// A time that is told is good enough within so many milliseconds.
 const NEAR_MILLIS: u64 = 1_000;
 
-/// What the arrow keys step over, in milliseconds.
-const STEP_MILLIS: i64 = 2_000;
+/// What an arrow key steps over, in milliseconds.
+const STEP_MILLIS: u64 = 2_000;
+
+/// Lets time pass: the page's clock, which plays, goes on to a moment.
+const PASS: &str = r#"
+window.passed ??= { now: performance.now.bind(performance), millis: 0 };
+performance.now = () => window.passed.now() + window.passed.millis;
+window.passed.millis += arguments[0];
+"#;
+
+/// Whether the clock plays.
+const PLAYS: &str =
+    "return document.getElementById('clock-play')?.getAttribute('aria-pressed') === 'true'";
 
 /// What the page asks.
 const ASKED: &str = r#"
@@ -141,26 +152,44 @@ impl Coach<'_> {
         position.is_none_or(|position| position == spell.position) && top == spell.top
     }
 
-    /// Goes to a moment with the arrow keys, as near as they get.
-    async fn go_to(&mut self, time: Time) {
+    /// The moment that the page's clock shows.
+    async fn clock(&self) -> Time {
         let asked = self.page.script(ASKED, Vec::new()).await;
         let asked: Asked = serde_json::from_value(asked).expect("what is asked");
-        let now = asked.clock.as_deref().and_then(Time::parse).expect("the clock shows a time");
-        let millis = |time: Time| i64::try_from(time.millis()).expect("a short round");
-        let steps = (millis(time) - millis(now)) as f64 / STEP_MILLIS as f64;
-        let key = if steps < 0.0 { Key::Left } else { Key::Right };
-        for _ in 0..steps.abs().round() as usize {
-            self.key(key).await;
+        asked.clock.as_deref().and_then(Time::parse).expect("the clock shows a time")
+    }
+
+    /// Watches until a moment: back with the arrow key where it has passed already, then playing.
+    /// Time that passes is not waited for.
+    async fn watch_until(&mut self, time: Time) {
+        while self.clock().await > time {
+            let before = self.clock().await;
+            self.key(Key::Left).await;
+            let back = before.earlier(STEP_MILLIS / 2);
+            self.page.until("the clock has gone back", async || self.clock().await <= back).await;
+        }
+        if self.page.script(PLAYS, vec![]).await == json!(false) {
+            self.key(' ').await;
+            self.page
+                .until("the clock plays", async || {
+                    self.page.script(PLAYS, vec![]).await == json!(true)
+                })
+                .await;
+        }
+        let now = self.clock().await;
+        if now < time {
+            self.page.script(PASS, vec![json!(time.distance(now))]).await;
         }
     }
 
-    /// Tells when a spell began or ended, where the guess is not near enough.
+    /// Tells when a spell began or ended, where the guess is not near enough, by a key at the
+    /// moment at which it is seen.
     async fn tell(&mut self, key: char, guessed: Option<&str>, truly: Time) {
         let Some(guessed) = guessed else { return };
         let near = Time::parse(guessed)
             .is_some_and(|guess| guess.millis().abs_diff(truly.millis()) <= NEAR_MILLIS);
         if !near {
-            self.go_to(truly).await;
+            self.watch_until(truly).await;
             self.key(key).await;
         }
     }
@@ -182,32 +211,36 @@ impl Coach<'_> {
         self.answer_otherwise(asked).await;
     }
 
-    /// Answers what none of the choices says: along the controls by Tab, the answer by its letters.
+    /// Answers what none of the choices says: in the list of positions by its first letters and
+    /// the arrow key, whichever way is shorter.
     async fn answer_otherwise(&mut self, asked: &Asked) {
-        let other = asked.others.iter().find(|choice| self.is_true(&choice.token));
-        let other = other.unwrap_or_else(|| panic!("nothing true to answer: {asked:?}"));
-        self.tab_to("details.other summary").await;
-        self.key(Key::Enter).await;
-        self.tab_to("#other").await;
-        for letter in other.key.chars() {
-            self.key(letter).await;
+        let wanted = asked.others.iter().position(|choice| self.is_true(&choice.token));
+        let wanted = wanted.unwrap_or_else(|| panic!("nothing true to answer: {asked:?}"));
+        let other = &asked.others[wanted];
+        let text: Vec<char> = other.key.chars().collect();
+        let way = (1..=text.len()).filter_map(|letters| {
+            let typed: String = text[..letters].iter().collect();
+            let first = asked.others.iter().position(|choice| choice.key.starts_with(&typed))?;
+            Some((letters, wanted - first))
+        });
+        let (letters, down) = way.min_by_key(|(letters, down)| letters + down).expect("a way");
+        self.key('o').await;
+        let there = "return document.activeElement?.id === 'other'";
+        self.page
+            .until("the list of positions has the focus", async || {
+                self.page.script(there, vec![]).await == json!(true)
+            })
+            .await;
+        for letter in &text[..letters] {
+            self.key(*letter).await;
+        }
+        for _ in 0..down {
+            self.key(Key::Down).await;
         }
         let chosen = self.page.script("return document.getElementById('other').value", vec![]);
-        assert_eq!(chosen.await, json!(other.token), "the letters chose something else");
+        assert_eq!(chosen.await, json!(other.token), "the keys chose something else");
         self.key(Key::Tab).await;
         self.key(Key::Enter).await;
-    }
-
-    /// Presses Tab until something has the focus.
-    async fn tab_to(&mut self, selector: &str) {
-        let script = "return document.activeElement?.matches(arguments[0]) ?? false";
-        for _ in 0..60 {
-            if self.page.script(script, vec![json!(selector)]).await == json!(true) {
-                return;
-            }
-            self.key(Key::Tab).await;
-        }
-        panic!("Tab does not lead to {selector}");
     }
 }
 

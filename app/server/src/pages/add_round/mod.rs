@@ -12,7 +12,7 @@ use jiff::ToSpan;
 use crate::captions_form::CaptionsForm;
 use crate::error::PageError;
 use crate::frame::{Frame, Tab, go, page};
-use crate::reading::captions;
+use crate::reading::remarks_on;
 use crate::state::App;
 use crate::visitor::Visitor;
 use form::{Checked, Known, Problems};
@@ -109,8 +109,9 @@ async fn put(app: &App, visitor: &Visitor, checked: Checked) -> Result<Response,
     let mut said = "The round is in the book.".to_owned();
     if let Some(talk) = &facts.talk {
         let round = app.book.round(&facts).await?;
-        if let (_, Some(left_out)) = captions(&talk.text, &round)? {
-            said += &format!(" {}", reports::wording::note(&round, &left_out));
+        let remarks = remarks_on(&talk.text, &round)?;
+        if !remarks.is_empty() {
+            said += &format!(" {remarks}");
         }
     }
     let id = app.book.add_round(&by, &facts).await?;

@@ -149,7 +149,14 @@ pub(crate) async fn mark_left(
     let mut member = app.book.member(MemberId(id)).await?;
     member.left = fields.text("left") == "yes";
     app.book.change_member(&by, MemberId(id), &member).await?;
-    let now = if member.left { "is marked as no longer here" } else { "is back" };
+    let mut now = if member.left { "is marked as no longer here" } else { "is back" }.to_owned();
+    if member.left {
+        let accounts = app.book.accounts().await?;
+        for account in accounts.iter().filter(|account| account.member == Some(MemberId(id))) {
+            app.book.delete_account(account.id).await?;
+            now += " and can't log in any more";
+        }
+    }
     Ok(go(&format!("/students/{id}"), &format!("{} {now}", member.name)))
 }
 
