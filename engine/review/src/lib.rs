@@ -1,7 +1,7 @@
 //! What the review of a round shows, and what a person changes in it, without reading or writing
 //! anything.
 //!
-//! Reading order: what is shown ([`talk_lines`], [`notes`], [`questions`], [`question_view`] with
+//! Reading order: what is shown ([`mod@talk_lines`], [`mod@notes`], [`questions`], [`question_view`] with
 //! its [`tokens`]), then what people entered ([`by_hand`]), how they change it ([`edits`]) and how it
 //! is told while it happens ([`live`]).
 
