@@ -7,10 +7,11 @@ use std::path::{Path, PathBuf};
 use crate::program::root;
 
 /// Which crate of ours may use which. A new arrow is a decision about the architecture.
-const ARROWS: [(&str, &[&str]); 8] = [
+const ARROWS: [(&str, &[&str]); 9] = [
     ("academy", &[]),
     ("talk", &["academy"]),
     ("decode", &["academy", "talk"]),
+    ("figures", &["academy"]),
     ("reports", &["academy", "talk"]),
     ("review", &["academy", "talk", "decode", "reports"]),
     ("store", &["academy"]),

@@ -1,0 +1,175 @@
+//! Tails and quantiles of the usual distributions.
+//!
+//! The incomplete gamma and beta functions come from `statrs`; quantiles are found here by Newton's
+//! method inside a bracket, on the logarithm (gamma) or the logit (beta), always on the smaller of
+//! the two tails, so that far tails keep their digits.
+
+use statrs::function::beta::{checked_beta_reg, ln_beta};
+use statrs::function::erf::{erfc, erfc_inv};
+use statrs::function::gamma::{checked_gamma_lr, checked_gamma_ur, ln_gamma};
+
+/// The value below which a standard normal variable falls with chance `p`; infinite at 0 and 1.
+#[must_use]
+pub fn normal_quantile(p: f64) -> f64 {
+    -std::f64::consts::SQRT_2 * erfc_inv(2.0 * p.clamp(0.0, 1.0))
+}
+
+/// The chance that a standard normal variable is at least as far from 0 as `z`, on either side.
+#[must_use]
+pub fn normal_two_sided(z: f64) -> f64 {
+    erfc(z.abs() / std::f64::consts::SQRT_2)
+}
+
+/// The chance that a gamma variable of this shape and rate 1 is at most `x`. Not a number unless
+/// the shape is positive and finite.
+#[must_use]
+pub fn gamma_lower(shape: f64, x: f64) -> f64 {
+    if x <= 0.0 {
+        return 0.0;
+    }
+    if x == f64::INFINITY {
+        return 1.0;
+    }
+    checked_gamma_lr(shape, x).unwrap_or(f64::NAN)
+}
+
+/// The chance that a gamma variable of this shape and rate 1 is at least `x`. Not a number unless
+/// the shape is positive and finite.
+#[must_use]
+pub fn gamma_upper(shape: f64, x: f64) -> f64 {
+    if x <= 0.0 {
+        return 1.0;
+    }
+    if x == f64::INFINITY {
+        return 0.0;
+    }
+    checked_gamma_ur(shape, x).unwrap_or(f64::NAN)
+}
+
+/// The chance that a chi-square variable with this many degrees of freedom is at least `x`.
+#[must_use]
+pub fn chi_square_upper(x: f64, degrees: usize) -> f64 {
+    gamma_upper(degrees as f64 / 2.0, x / 2.0)
+}
+
+/// The chance that a beta variable is at most `x`: the regularised incomplete beta function.
+#[must_use]
+pub fn beta_lower(a: f64, b: f64, x: f64) -> f64 {
+    checked_beta_reg(a, b, x.clamp(0.0, 1.0)).unwrap_or(f64::NAN)
+}
+
+/// The value below which a gamma variable of this shape and rate 1 falls with chance `p`.
+///
+/// Not a number unless the shape is positive and finite and 0 <= p <= 1.
+#[must_use]
+pub fn gamma_quantile(p: f64, shape: f64) -> f64 {
+    if !(shape > 0.0 && shape.is_finite() && (0.0..=1.0).contains(&p)) {
+        return f64::NAN;
+    }
+    if p == 0.0 || p == 1.0 {
+        return if p == 0.0 { 0.0 } else { f64::INFINITY };
+    }
+    let scale = ln_gamma(shape);
+    let density = |u: f64| (shape * u - u.exp() - scale).exp();
+    let excess = |u: f64| {
+        if p <= 0.5 {
+            gamma_lower(shape, u.exp()) - p
+        } else {
+            (1.0 - p) - gamma_upper(shape, u.exp())
+        }
+    };
+    // For a small shape nearly all of it lies where P(x) = x^shape / Gamma(shape + 1); else Wilson
+    // and Hilferty's cube.
+    let start = if shape < 1.0 {
+        (p.ln() + ln_gamma(shape + 1.0)) / shape
+    } else {
+        let ninth = 1.0 / (9.0 * shape);
+        let cube = 1.0 - ninth + normal_quantile(p) * ninth.sqrt();
+        shape.ln() + 3.0 * cube.max(1e-3).ln()
+    };
+    root(start, excess, density).exp()
+}
+
+/// The value below which a beta variable falls with chance `p`.
+///
+/// Not a number unless both parameters are positive and finite and 0 <= p <= 1.
+#[must_use]
+pub fn beta_quantile(p: f64, a: f64, b: f64) -> f64 {
+    let fits = a > 0.0 && b > 0.0 && (a + b).is_finite() && (0.0..=1.0).contains(&p);
+    if !fits {
+        return f64::NAN;
+    }
+    if p == 0.0 || p == 1.0 {
+        return p;
+    }
+    let share = |u: f64| 1.0 / (1.0 + (-u).exp());
+    let scale = ln_beta(a, b);
+    let density = |u: f64| {
+        let (below, above) = (-(-u).exp().ln_1p(), -u.exp().ln_1p());
+        (a * below + b * above - scale).exp()
+    };
+    let excess = |u: f64| {
+        if p <= 0.5 {
+            beta_lower(a, b, share(u)) - p
+        } else {
+            (1.0 - p) - beta_lower(b, a, share(-u))
+        }
+    };
+    share(root((a / b).ln(), excess, density))
+}
+
+/// The value below which Student's t with this many degrees of freedom falls with chance `p`.
+///
+/// Not a number unless the degrees are positive and finite and 0 <= p <= 1.
+#[must_use]
+pub fn student_quantile(p: f64, degrees: f64) -> f64 {
+    let tail = p.min(1.0 - p);
+    // t^2 / (degrees + t^2) is a beta variable; its complement keeps the digits of far tails.
+    let rest = beta_quantile(2.0 * tail, degrees / 2.0, 0.5);
+    let t = (degrees * (1.0 - rest) / rest).sqrt();
+    if p < 0.5 { -t } else { t }
+}
+
+/// The chance that Student's t is at least as far from 0 as `t`, on either side.
+#[must_use]
+pub fn student_two_sided(t: f64, degrees: f64) -> f64 {
+    beta_lower(degrees / 2.0, 0.5, degrees / (degrees + t * t))
+}
+
+/// The zero of a rising function with this slope: Newton inside a bracket that is widened from
+/// `start` first. Gives the nearest end of the bracket where no zero is found in 1,400 either way.
+fn root(start: f64, excess: impl Fn(f64) -> f64, slope: impl Fn(f64) -> f64) -> f64 {
+    let start = start.clamp(-700.0, 700.0);
+    let (mut low, mut high) = (start - 0.5, start + 0.5);
+    let mut step = 1.0;
+    while excess(low) > 0.0 && low > -1400.0 {
+        high = low;
+        low -= step;
+        step *= 2.0;
+    }
+    step = 1.0;
+    while excess(high) < 0.0 && high < 1400.0 {
+        low = high;
+        high += step;
+        step *= 2.0;
+    }
+    let mut u = start.clamp(low, high);
+    for _ in 0..200 {
+        let gap = excess(u);
+        if gap > 0.0 {
+            high = u;
+        } else {
+            low = u;
+        }
+        let mut next = u - gap / slope(u);
+        if !(next > low && next < high) {
+            next = low + (high - low) / 2.0;
+        }
+        let moved = (next - u).abs();
+        u = next;
+        if moved <= 4.0 * f64::EPSILON * u.abs().max(1.0) {
+            break;
+        }
+    }
+    u
+}

@@ -1,0 +1,1 @@
+//! The mathematics seen from outside: published values, laws, and recorded readings.
