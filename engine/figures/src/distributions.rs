@@ -1,49 +1,43 @@
 //! Tails and quantiles of the usual distributions.
 //!
-//! The incomplete gamma and beta functions come from `statrs`; quantiles are found here by Newton's
-//! method inside a bracket, on the logarithm (gamma) or the logit (beta), always on the smaller of
-//! the two tails, so that far tails keep their digits.
+//! Quantiles are found by Newton's method inside a bracket, on the logarithm (gamma) or the logit
+//! (beta), always on the smaller of the two tails, so that far tails keep their digits.
 
-use statrs::function::beta::{checked_beta_reg, ln_beta};
-use statrs::function::erf::{erfc, erfc_inv};
-use statrs::function::gamma::{checked_gamma_lr, checked_gamma_ur, ln_gamma};
+use crate::special_functions::{incomplete_beta, incomplete_gamma, ln_beta, ln_gamma};
 
 /// The value below which a standard normal variable falls with chance `p`; infinite at 0 and 1.
 #[must_use]
 pub fn normal_quantile(p: f64) -> f64 {
-    -std::f64::consts::SQRT_2 * erfc_inv(2.0 * p.clamp(0.0, 1.0))
+    let tail = p.min(1.0 - p);
+    // The square of a normal variable is twice a gamma variable of shape 1/2; small on the side of
+    // the middle, where the other tail of the gamma is the small one.
+    let half = if tail > 0.25 {
+        gamma_quantile(1.0 - 2.0 * tail, 0.5)
+    } else {
+        gamma_quantile_above(2.0 * tail, 0.5)
+    };
+    let z = (2.0 * half).sqrt();
+    if p < 0.5 { -z } else { z }
 }
 
 /// The chance that a standard normal variable is at least as far from 0 as `z`, on either side.
 #[must_use]
 pub fn normal_two_sided(z: f64) -> f64 {
-    erfc(z.abs() / std::f64::consts::SQRT_2)
+    incomplete_gamma(0.5, z * z / 2.0).1
 }
 
 /// The chance that a gamma variable of this shape and rate 1 is at most `x`. Not a number unless
 /// the shape is positive and finite.
 #[must_use]
 pub fn gamma_lower(shape: f64, x: f64) -> f64 {
-    if x <= 0.0 {
-        return 0.0;
-    }
-    if x == f64::INFINITY {
-        return 1.0;
-    }
-    checked_gamma_lr(shape, x).unwrap_or(f64::NAN)
+    incomplete_gamma(shape, x.max(0.0)).0
 }
 
 /// The chance that a gamma variable of this shape and rate 1 is at least `x`. Not a number unless
 /// the shape is positive and finite.
 #[must_use]
 pub fn gamma_upper(shape: f64, x: f64) -> f64 {
-    if x <= 0.0 {
-        return 1.0;
-    }
-    if x == f64::INFINITY {
-        return 0.0;
-    }
-    checked_gamma_ur(shape, x).unwrap_or(f64::NAN)
+    incomplete_gamma(shape, x.max(0.0)).1
 }
 
 /// The chance that a chi-square variable with this many degrees of freedom is at least `x`.
@@ -55,7 +49,8 @@ pub fn chi_square_upper(x: f64, degrees: usize) -> f64 {
 /// The chance that a beta variable is at most `x`: the regularised incomplete beta function.
 #[must_use]
 pub fn beta_lower(a: f64, b: f64, x: f64) -> f64 {
-    checked_beta_reg(a, b, x.clamp(0.0, 1.0)).unwrap_or(f64::NAN)
+    let x = x.clamp(0.0, 1.0);
+    incomplete_beta(a, b, x, 1.0 - x).0
 }
 
 /// The value below which a gamma variable of this shape and rate 1 falls with chance `p`.
@@ -63,30 +58,33 @@ pub fn beta_lower(a: f64, b: f64, x: f64) -> f64 {
 /// Not a number unless the shape is positive and finite and 0 <= p <= 1.
 #[must_use]
 pub fn gamma_quantile(p: f64, shape: f64) -> f64 {
-    if !(shape > 0.0 && shape.is_finite() && (0.0..=1.0).contains(&p)) {
+    gamma_point(shape, p, 1.0 - p)
+}
+
+/// The value above which a gamma variable of this shape and rate 1 falls with chance `p`, which
+/// keeps its digits where that is small.
+///
+/// Not a number unless the shape is positive and finite and 0 <= p <= 1.
+#[must_use]
+pub fn gamma_quantile_above(p: f64, shape: f64) -> f64 {
+    gamma_point(shape, 1.0 - p, p)
+}
+
+fn gamma_point(shape: f64, below: f64, above: f64) -> f64 {
+    if !(shape > 0.0 && shape.is_finite() && (0.0..=1.0).contains(&below)) {
         return f64::NAN;
     }
-    if p == 0.0 || p == 1.0 {
-        return if p == 0.0 { 0.0 } else { f64::INFINITY };
+    if below == 0.0 || above == 0.0 {
+        return if below == 0.0 { 0.0 } else { f64::INFINITY };
     }
     let scale = ln_gamma(shape);
     let density = |u: f64| (shape * u - u.exp() - scale).exp();
     let excess = |u: f64| {
-        if p <= 0.5 {
-            gamma_lower(shape, u.exp()) - p
-        } else {
-            (1.0 - p) - gamma_upper(shape, u.exp())
-        }
+        let (lower, upper) = incomplete_gamma(shape, u.exp());
+        if below <= above { lower - below } else { above - upper }
     };
-    // For a small shape nearly all of it lies where P(x) = x^shape / Gamma(shape + 1); else Wilson
-    // and Hilferty's cube.
-    let start = if shape < 1.0 {
-        (p.ln() + ln_gamma(shape + 1.0)) / shape
-    } else {
-        let ninth = 1.0 / (9.0 * shape);
-        let cube = 1.0 - ninth + normal_quantile(p) * ninth.sqrt();
-        shape.ln() + 3.0 * cube.max(1e-3).ln()
-    };
+    // For a small shape nearly all of it lies where P(x) = x^shape / Γ(shape + 1); else near shape.
+    let start = if shape < 1.0 { (below.ln() + ln_gamma(shape + 1.0)) / shape } else { shape.ln() };
     root(start, excess, density).exp()
 }
 
@@ -109,11 +107,8 @@ pub fn beta_quantile(p: f64, a: f64, b: f64) -> f64 {
         (a * below + b * above - scale).exp()
     };
     let excess = |u: f64| {
-        if p <= 0.5 {
-            beta_lower(a, b, share(u)) - p
-        } else {
-            (1.0 - p) - beta_lower(b, a, share(-u))
-        }
+        let (lower, upper) = incomplete_beta(a, b, share(u), share(-u));
+        if p <= 0.5 { lower - p } else { (1.0 - p) - upper }
     };
     share(root((a / b).ln(), excess, density))
 }
@@ -133,7 +128,7 @@ pub fn student_quantile(p: f64, degrees: f64) -> f64 {
 /// The chance that Student's t is at least as far from 0 as `t`, on either side.
 #[must_use]
 pub fn student_two_sided(t: f64, degrees: f64) -> f64 {
-    beta_lower(degrees / 2.0, 0.5, degrees / (degrees + t * t))
+    incomplete_beta(degrees / 2.0, 0.5, degrees / (degrees + t * t), t * t / (degrees + t * t)).0
 }
 
 /// The zero of a rising function with this slope: Newton inside a bracket that is widened from

@@ -1,10 +1,9 @@
 //! How often something happens per unit of time, and the ratio of two such rates: exact intervals.
 
-use statrs::function::gamma::ln_gamma;
-
 use crate::distributions::{beta_lower, gamma_quantile};
 use crate::interval::{Estimate, Interval, Level};
 use crate::proportions::clopper_pearson;
+use crate::special_functions::ln_gamma;
 
 /// Why a rate or a ratio could not be told.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]

@@ -26,8 +26,8 @@ struct Step {
 /// than groups where there is no difference.
 ///
 /// Takes time and memory in proportion to times × groups². With weights the counts are expected
-/// counts; the factor for ties is then held between 0 and 1. Small groups (fewer than five of the
-/// outcome each) make the p-value rough.
+/// counts. Small groups (fewer than five of the outcome each) make the p-value rough, and where the
+/// last few end together the factor for ties, used as published, is itself unsteady.
 ///
 /// # Errors
 /// See [`GroupTestError`]; every group needs an observation.
@@ -107,12 +107,13 @@ pub fn gray(
 
 /// The factor for sampling d of n without putting back.
 fn ties(d: f64, n: f64) -> f64 {
-    if d > 1.0 && n > 1.0 { (1.0 - (d - 1.0) / (n - 1.0)).clamp(0.0, 1.0) } else { 1.0 }
+    if d > 1.0 && n > 1.0 { 1.0 - (d - 1.0) / (n - 1.0) } else { 1.0 }
 }
 
 /// Adds up, over times and groups k, the squares of how far an increment in group k moves the
 /// scores: a_ik + (1 − reach_k) (c_ik(end) − c_ik(t)) for the outcome itself, and
 /// reach_k (c_ik(end) − c_ik(t)) for the others.
+#[expect(clippy::needless_range_loop, reason = "the indices are those of several matrices")]
 fn variance(steps: &[Step], end: &[Vec<f64>]) -> Vec<Vec<f64>> {
     let count = end.len();
     let mut sum = vec![vec![0.0; count]; count];

@@ -11,7 +11,8 @@
 //! [`pooling`], [`trend`]. How long until what: [`observations`], [`survival`],
 //! [`competing_risks`], [`incidence_test`]. Whether two agree: [`agreement`]. Which of many
 //! differences are more than chance: [`discoveries`]. What it is worth: [`reward_process`], with
-//! [`sampling`] for how sure that is. [`distributions`] and [`linear`] serve the others.
+//! [`sampling`] for how sure that is. [`distributions`],
+//! [`special_functions`] and [`linear`] serve the others.
 
 pub mod agreement;
 pub mod competing_risks;
@@ -26,5 +27,6 @@ pub mod pooling;
 pub mod proportions;
 pub mod reward_process;
 pub mod sampling;
+pub mod special_functions;
 pub mod survival;
 pub mod trend;
