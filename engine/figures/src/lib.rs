@@ -1,8 +1,35 @@
 //! What ledgers add up to: numbers, each with the count it rests on and an interval.
 //!
-//! The modules below are mathematics and know no grappling: they take numbers and indices. Whoever
-//! wants a figure about people builds their input and words their output. Nothing here reads a
-//! file, a clock or chance: a seed is an argument.
+//! Nothing here reads a file, a clock or chance: a seed is an argument. A module knows either
+//! mathematics or grappling.
+//!
+//! # Grappling
+//! Input are rounds as plain values ([`KnownRound`]): a date, a kind, two opaque ids and a ledger.
+//! Belts and other things about people are arguments where a figure needs them. Nothing here knows
+//! a name, a page or a store, and a round entered by hand counts like a guessed one.
+//!
+//! Every [`Figure`] has a value, the count it rests on, a 95 % interval and the share of its time
+//! that a person told or confirmed. Its doc comment says what it is, in which units, and whose
+//! formula.
+//!
+//! A guessed spell counts by its confidence, the probability that position and top are right:
+//! expected seconds are length times confidence, an expected change is the smaller confidence of
+//! the two spells it lies between (both must be right; the smaller is the most that can be, and it
+//! is what it comes to where one doubt covers both, as after an unheard reversal). The rest of a
+//! doubtful spell, the probability that it was something else, counts nowhere, because a ledger
+//! does not say what else. So shares are shares of what was understood, and lean towards positions
+//! that are easy to hear; rates do not change where all confidences of a round are equal. A blank
+//! stretch ([`stretch::is_blank`]) does not count at all, and nothing is followed across it.
+//! Neighbouring spells of one place are one stretch, however often they are split.
+//!
+//! Reading order: [`known_round`], [`place`], [`stretch`], [`figure`]; one round: [`mod@round`],
+//! [`meant`]; a student: [`getting_out`], [`tallies`] with [`habits`] and [`flows`], [`game`] with
+//! [`mod@worth`] and [`mod@train_next`], [`mod@moments`], [`taught`], [`over_time`]; a belt:
+//! [`mod@layers`].
+//!
+//! # Mathematics
+//! These modules know no grappling: they take numbers and indices. Whoever wants a figure about
+//! people builds their input and words their output.
 //!
 //! Counts and times may carry weights between 0 and 1, so that what is only probable counts by its
 //! probability; each function says what its interval then means.
@@ -19,14 +46,36 @@ pub mod competing_risks;
 pub mod discoveries;
 pub mod distributions;
 pub mod exact_rates;
+pub mod figure;
+pub mod flows;
+pub mod game;
+pub mod getting_out;
+pub mod habits;
 pub mod incidence_test;
 pub mod interval;
+pub mod known_round;
+pub mod layers;
 pub mod linear;
+pub mod meant;
+pub mod moments;
 pub mod observations;
+pub mod over_time;
+pub mod place;
 pub mod pooling;
 pub mod proportions;
+pub mod ratio;
 pub mod reward_process;
+pub mod round;
 pub mod sampling;
 pub mod special_functions;
+pub mod stretch;
 pub mod survival;
+pub mod tallies;
+pub mod taught;
+pub mod train_next;
 pub mod trend;
+pub mod worth;
+
+pub use figure::Figure;
+pub use known_round::{AthleteId, KnownRound};
+pub use place::{Place, Role};

@@ -1,8 +1,16 @@
-//! The mathematics seen from outside: published values, laws, and recorded readings.
+//! The mathematics seen from outside: published values, laws, and recorded readings; and what
+//! rounds add up to, held against ledgers added up by hand, laws and simulation.
 
 #![expect(clippy::disallowed_methods, reason = "recorded readings of libraries are files")]
 #![expect(clippy::unwrap_used, reason = "a test may stop")]
 
 mod against_libraries;
+mod any_rounds;
+mod getting_out_by_hand;
+mod habits_by_hand;
 mod laws;
+mod made_rounds;
 mod published;
+mod recovery;
+mod round_by_hand;
+mod simulated;

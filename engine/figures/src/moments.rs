@@ -1,0 +1,52 @@
+//! The moments that a figure about a habit rests on, for replaying them.
+
+use crate::known_round::{AthleteId, KnownRound};
+use crate::stretch::Lived;
+use crate::tallies::Doing;
+
+/// One moment of a habit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Moment {
+    /// Which round of those given, counted from 0.
+    pub round: usize,
+    /// When, in seconds of its round.
+    pub time: f64,
+    /// How probable it is, 0 to 1.
+    pub weight: f64,
+}
+
+/// Every moment of a habit in a student's rounds, the surest first, then the latest.
+#[must_use]
+pub fn moments(rounds: &[KnownRound<'_>], who: AthleteId, doing: Doing) -> Vec<Moment> {
+    let mut found = Vec::new();
+    for (index, round) in rounds.iter().enumerate() {
+        let Some(seat) = round.seat(who) else { continue };
+        let lived = Lived::new(round, seat);
+        let moves = lived.changes().filter(|change| {
+            change.from == doing.place
+                && change.what.is_some_and(|what| (what.kind, what.own) == (doing.kind, doing.own))
+        });
+        found.extend(moves.map(|change| Moment {
+            round: index,
+            time: change.time,
+            weight: change.weight,
+        }));
+        let told = lived.happenings.iter().filter(|happening| {
+            crate::tallies::is_told(happening.kind)
+                && happening.place == Some(doing.place)
+                && (happening.kind, happening.own) == (doing.kind, Some(doing.own))
+        });
+        found.extend(told.map(|happening| Moment {
+            round: index,
+            time: happening.time,
+            weight: happening.weight,
+        }));
+    }
+    found.sort_by(|one, other| {
+        let day = |moment: &Moment| rounds[moment.round].date;
+        let by_weight = other.weight.total_cmp(&one.weight);
+        let later = day(other).cmp(&day(one)).then(other.time.total_cmp(&one.time));
+        by_weight.then(later)
+    });
+    found
+}

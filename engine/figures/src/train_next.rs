@@ -1,0 +1,150 @@
+//! Train next: which change of habit would be worth most to a student.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::exact_rates::Count;
+use crate::game::{Game, caught_doing, habit_count};
+use crate::habits::{ENOUGH_MEMBERS, is_good};
+use crate::interval::{Interval, Level};
+use crate::meant::quantile;
+use crate::place::Place;
+use crate::pooling::pool_rates;
+use crate::sampling::Draws;
+use crate::tallies::{Doing, Tallies};
+
+/// Where a belt's better quarter begins, by habit, per minute in the place.
+#[derive(Clone, Debug, Default)]
+pub struct Targets {
+    better_quarter: BTreeMap<Doing, f64>,
+}
+
+impl Targets {
+    /// Learns from the members of a belt. The quarter is that of the members' true rates as the
+    /// gamma-Poisson model has them ([`pool_rates`]), not of what they happened to show: the upper
+    /// quartile for what is good for the student, the lower one for what is done to them. Habits
+    /// that fewer than [`ENOUGH_MEMBERS`] could have shown, or nobody did, have none.
+    #[must_use]
+    pub fn of(belt: &[&Tallies]) -> Targets {
+        let mut doings: BTreeSet<Doing> = (belt.iter())
+            .flat_map(|member| member.done.keys().copied())
+            .filter(|doing| is_good(*doing).is_some())
+            .collect();
+        for place in Place::all() {
+            doings.extend([caught_doing(place, true), caught_doing(place, false)]);
+        }
+        let better = |doing: Doing| {
+            let counts: Vec<Count> = (belt.iter())
+                .filter_map(|one| {
+                    Count::new(habit_count(one, doing), one.minutes(doing.place)).ok()
+                })
+                .collect();
+            if counts.len() < ENOUGH_MEMBERS {
+                return None;
+            }
+            let prior = pool_rates(&counts).ok()?.unseen();
+            let share = if is_good(doing)? { 0.75 } else { 0.25 };
+            Some((doing, prior.quantile(share)))
+        };
+        Targets { better_quarter: doings.into_iter().filter_map(better).collect() }
+    }
+
+    /// Where the better quarter begins for a habit, per minute in the place.
+    #[must_use]
+    pub fn of_habit(&self, doing: Doing) -> Option<f64> {
+        self.better_quarter.get(&doing).copied()
+    }
+}
+
+/// One change of habit and what it would be worth.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Change {
+    /// The habit: what, where, by whom. A tap stands for a submission caught, tapped to or let go.
+    pub doing: Doing,
+    /// How often now, per minute in the place: the mean of what is known, the group behind it.
+    pub now: f64,
+    /// Where the belt's better quarter begins, per minute in the place.
+    pub target: f64,
+    /// What a round gains when the habit gets there and all else stays: net submissions per round,
+    /// the mean of the draws; draws in which the student is there already count as nothing gained.
+    pub gain: f64,
+    /// The middle 95 % of the draws of it.
+    pub interval: Interval,
+    /// The chance that no other change gains more, 0 to 1.
+    pub best: f64,
+    /// How often the habit was seen: an expected count.
+    pub count: f64,
+    /// The student's own expected minutes in the place.
+    pub minutes: f64,
+    /// Share of them that a person told or confirmed, 0 to 1.
+    pub confirmed: f64,
+}
+
+/// Every change of habit with what it would be worth, most first.
+///
+/// Rates are drawn from what is known of each ([`Game::new`]; posterior sampling after Thompson
+/// 1933, *Biometrika* 25:285); in each draw every habit is moved to its target by itself, and the
+/// one that gains most is noted. Only places the student was in are looked at. The same seed gives
+/// the same answer. `common practice` caution: a gain is what the model of places says, and the
+/// coach knows what it leaves out.
+#[must_use]
+pub fn train_next(
+    own: &Tallies,
+    group: &Tallies,
+    targets: &Targets,
+    draws: usize,
+    seed: u64,
+) -> Vec<Change> {
+    let Some(game) = Game::new(own, group) else { return Vec::new() };
+    let mean = game.mean();
+    let options: Vec<(Doing, f64)> = (targets.better_quarter.iter())
+        .filter(|(doing, _)| own.minutes(doing.place) > 0.0)
+        .filter(|(doing, _)| game.rate_of(**doing, &mean).is_some())
+        .map(|(doing, target)| (*doing, *target))
+        .collect();
+    let mut gains: Vec<Vec<f64>> = vec![Vec::with_capacity(draws); options.len()];
+    let mut wins = vec![0.0; options.len()];
+    let mut chance = Draws::from_seed(seed);
+    let mut counted = 0.0;
+    for _ in 0..draws.max(1) {
+        let rates = game.draw(&mut chance);
+        let Ok(process) = game.process(&rates) else { continue };
+        counted += 1.0;
+        let mut most: Option<(usize, f64)> = None;
+        for (at, (doing, target)) in options.iter().enumerate() {
+            let now = game.rate_of(*doing, &rates).unwrap_or(*target);
+            let wanted = match is_good(*doing) {
+                Some(false) => target.min(now),
+                _ => target.max(now),
+            };
+            let gain = game.gain(&process, &rates, *doing, wanted).unwrap_or(0.0);
+            gains[at].push(gain);
+            if gain > most.map_or(0.0, |(_, gain)| gain) {
+                most = Some((at, gain));
+            }
+        }
+        if let Some((at, _)) = most {
+            wins[at] += 1.0;
+        }
+    }
+    let mut changes: Vec<Change> = (options.iter().zip(gains).zip(wins))
+        .filter(|((_, gains), _)| !gains.is_empty())
+        .map(|(((doing, target), mut gains), wins)| {
+            gains.sort_by(f64::total_cmp);
+            let tail = Level::NINETY_FIVE.tail();
+            let limits = [tail, 1.0 - tail].map(|share| quantile(&gains, share));
+            Change {
+                doing: *doing,
+                now: game.rate_of(*doing, &mean).unwrap_or(0.0),
+                target: *target,
+                gain: gains.iter().sum::<f64>() / gains.len() as f64,
+                interval: Interval::between(limits[0], limits[1]),
+                best: wins / counted,
+                count: habit_count(own, *doing),
+                minutes: own.minutes(doing.place),
+                confirmed: own.seconds.get(&doing.place).map_or(0.0, |time| time.confirmed()),
+            }
+        })
+        .collect();
+    changes.sort_by(|one, other| other.gain.total_cmp(&one.gain).then(one.doing.cmp(&other.doing)));
+    changes
+}

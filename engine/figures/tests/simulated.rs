@@ -1,0 +1,113 @@
+//! Rounds made by chance with known habits, to see whether the figures find them again.
+
+use academy::{Athlete, EventKind, Ledger, Position};
+use figures::sampling::Draws;
+use figures::{Place, Role};
+
+use crate::made_rounds::{Told, ledger};
+
+/// What a made-up student does and has done to them, per minute in the place.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Ways {
+    pub(crate) pass: f64,
+    pub(crate) sweep: f64,
+    pub(crate) escape_side: f64,
+    pub(crate) escape_mount: f64,
+    pub(crate) finish: f64,
+    pub(crate) passed: f64,
+}
+
+/// Everybody else, and a student without anything special.
+pub(crate) const PLAIN: Ways =
+    Ways { pass: 1.0, sweep: 0.8, escape_side: 1.0, escape_mount: 0.7, finish: 1.0, passed: 1.0 };
+
+/// A round of so many seconds of a student with these ways, first in the ledger, against a plain
+/// one. Every rate is constant while a place lasts.
+pub(crate) fn round(ways: Ways, seconds: f64, draws: &mut Draws) -> Ledger {
+    let mut spells: Vec<Told> = Vec::new();
+    let mut events = Vec::new();
+    let (mut time, mut place) = (0.0, Place { position: Position::Standing, role: Role::Neither });
+    while time < seconds {
+        let ways_out = ways_out(ways, place);
+        let all: f64 = ways_out.iter().map(|(rate, _)| rate).sum();
+        // No shorter than a hundredth of a second, so that every spell has a length.
+        let hold = (-draws.uniform().ln() / all * 60.0).max(0.01);
+        let last = time + hold >= seconds;
+        let hold = if last { seconds - time } else { hold };
+        spells.push((hold, place.position, top(place)));
+        time += hold;
+        if last {
+            break;
+        }
+        let mut left = draws.uniform() * all;
+        let chosen = ways_out.iter().find(|(rate, _)| {
+            left -= rate;
+            left <= 0.0
+        });
+        match chosen.or(ways_out.last()).expect("made to be there").1 {
+            Some(next) => place = next,
+            None => {
+                let tapped = if place.role == Role::Top { Athlete::Second } else { Athlete::First };
+                events.push((time, EventKind::Tap, Some(tapped)));
+                let pause = (seconds - time).min(5.0);
+                if pause > 0.0 {
+                    spells.push((pause, Position::Reset, None));
+                }
+                time += pause;
+                place = Place { position: Position::Standing, role: Role::Neither };
+            }
+        }
+    }
+    ledger_of(spells, events)
+}
+
+/// Spells in whole milliseconds: those that vanish are left out, and moments stay inside.
+fn ledger_of(spells: Vec<Told>, events: Vec<(f64, EventKind, Option<Athlete>)>) -> Ledger {
+    let (mut exact, mut start) = (0.0, 0_u64);
+    let mut whole: Vec<Told> = Vec::new();
+    for (seconds, position, top) in spells {
+        exact += seconds;
+        let end = (exact * 1000.0_f64).round() as u64;
+        if end > start {
+            whole.push(((end - start) as f64 / 1000.0, position, top));
+        }
+        start = end.max(start);
+    }
+    let round = |time: f64| (time * 1000.0).round() / 1000.0;
+    let events: Vec<_> = events.into_iter().map(|(at, kind, who)| (round(at), kind, who)).collect();
+    ledger(&whole, &events)
+}
+
+fn top(place: Place) -> Option<Athlete> {
+    match place.role {
+        Role::Neither => None,
+        Role::Top => Some(Athlete::First),
+        Role::Bottom => Some(Athlete::Second),
+    }
+}
+
+/// Rates per minute out of a place, and where to; a tap leads nowhere.
+fn ways_out(ways: Ways, place: Place) -> Vec<(f64, Option<Place>)> {
+    use Position::{Mount, OpenGuard, SideControl};
+    let at = |position, role| Some(Place { position, role });
+    let (top, bottom) = (Role::Top, Role::Bottom);
+    match (place.position, place.role) {
+        (OpenGuard, Role::Bottom) => {
+            vec![(ways.passed, at(SideControl, bottom)), (ways.sweep, at(OpenGuard, top))]
+        }
+        (OpenGuard, _) => {
+            vec![(ways.pass, at(SideControl, top)), (PLAIN.sweep, at(OpenGuard, bottom))]
+        }
+        (SideControl, Role::Bottom) => {
+            vec![(ways.escape_side, at(OpenGuard, bottom)), (1.0, at(Mount, bottom))]
+        }
+        (SideControl, _) => {
+            vec![(PLAIN.escape_side, at(OpenGuard, top)), (1.0, at(Mount, top))]
+        }
+        (Mount, Role::Bottom) => {
+            vec![(ways.escape_mount, at(OpenGuard, bottom)), (PLAIN.finish, None)]
+        }
+        (Mount, _) => vec![(PLAIN.escape_mount, at(OpenGuard, top)), (ways.finish, None)],
+        _ => vec![(1.0, at(OpenGuard, top)), (1.0, at(OpenGuard, bottom))],
+    }
+}
