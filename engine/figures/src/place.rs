@@ -90,6 +90,12 @@ impl Place {
         }
     }
 
+    /// Whether anybody rolls there: everywhere but in the pause.
+    #[must_use]
+    pub fn is_rolled(self) -> bool {
+        self.position != Position::Reset
+    }
+
     /// Whether the figures for getting out look at this place.
     #[must_use]
     pub fn is_bad(self) -> bool {

@@ -103,7 +103,12 @@ impl<'a> Lived<'a> {
             while at + 1 < stretches.len() && stretches[at].end < time {
                 at += 1;
             }
-            let place = stretches.get(at).and_then(|stretch| stretch.place);
+            // ... but an attempt belongs to what it begins in.
+            let begins = event.kind == EventKind::SubmissionAttempt
+                && stretches.get(at).is_some_and(|stretch| stretch.end == time)
+                && stretches.get(at + 1).and_then(|next| next.place).is_some_and(Place::is_rolled);
+            let in_stretch = stretches.get(at + usize::from(begins));
+            let place = in_stretch.and_then(|stretch| stretch.place);
             let own = match event.actor {
                 Some(actor) => Some(actor == seat),
                 None => implied_own(event.kind, time, &stretches, at),
@@ -170,9 +175,7 @@ impl<'a> Lived<'a> {
 
     /// The known stretches that are not pauses.
     pub fn rolled(&self) -> impl Iterator<Item = &Stretch> {
-        self.stretches
-            .iter()
-            .filter(|stretch| stretch.place.is_some_and(|place| place.position != Position::Reset))
+        self.stretches.iter().filter(|stretch| stretch.place.is_some_and(Place::is_rolled))
     }
 }
 

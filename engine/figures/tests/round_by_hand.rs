@@ -72,6 +72,26 @@ fn what_was_done_is_told_per_minute_and_per_minute_in_the_place() {
 }
 
 #[test]
+fn an_attempt_on_a_border_belongs_to_what_it_begins_in() {
+    use Athlete::{First, Second};
+    let told = ledger(
+        &[
+            (20.0, Position::OpenGuard, Some(First)),
+            (30.0, Position::Mount, Some(First)),
+            (10.0, Position::Reset, None),
+        ],
+        &[
+            (20.0, EventKind::SubmissionAttempt, Some(First)),
+            (50.0, EventKind::SubmissionAttempt, Some(First)),
+            (50.0, EventKind::Tap, Some(Second)),
+        ],
+    );
+    let lived = Lived::new(&rolled(&told), First);
+    let mount = Some(at(Position::Mount, Role::Top));
+    assert!(lived.happenings.iter().all(|happening| happening.place == mount));
+}
+
+#[test]
 fn holds_have_a_middle_a_longest_and_a_count() {
     use Athlete::{First, Second};
     use Position::{Mount, SideControl};
