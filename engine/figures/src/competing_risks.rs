@@ -83,6 +83,7 @@ pub fn cumulative_incidence(
     outcomes: usize,
     level: Level,
 ) -> Result<IncidenceCurves, ObservationError> {
+    let deviations = level.deviations();
     let mut steps = Vec::new();
     let mut running = vec![Running::default(); outcomes];
     let (mut going_on, mut spread) = (1.0_f64, 0.0_f64);
@@ -102,7 +103,7 @@ pub fn cumulative_incidence(
             curve.with_survival =
                 stay * (curve.with_survival + part * spread) - square * part * stay;
             curve.incidence = (curve.incidence + going_on * part).min(1.0);
-            let interval = limits(curve, n / going_on, level);
+            let interval = limits(curve, n / going_on, level, deviations);
             shown.push(OutcomeAt {
                 ended,
                 incidence: curve.incidence,
@@ -119,12 +120,12 @@ pub fn cumulative_incidence(
 
 /// `whole` is how many there would be if nothing had ended: those at risk divided by the share that
 /// goes on.
-fn limits(curve: &Running, whole: f64, level: Level) -> Interval {
+fn limits(curve: &Running, whole: f64, level: Level, deviations: f64) -> Interval {
     if curve.incidence <= 0.0 {
         Interval::between(0.0, none_seen(whole, level))
     } else if curve.incidence >= 1.0 - 1e-12 {
         Interval::between(1.0 - none_seen(whole, level), 1.0)
     } else {
-        log_log(curve.incidence, curve.own, level)
+        log_log(curve.incidence, curve.own, deviations)
     }
 }

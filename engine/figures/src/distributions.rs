@@ -93,14 +93,29 @@ fn gamma_point(shape: f64, below: f64, above: f64) -> f64 {
 /// Not a number unless both parameters are positive and finite and 0 <= p <= 1.
 #[must_use]
 pub fn beta_quantile(p: f64, a: f64, b: f64) -> f64 {
+    share(beta_logit(p, a, b))
+}
+
+/// The odds x / (1 − x) of the same value, which keep their digits where it is near 1.
+///
+/// Not a number unless both parameters are positive and finite and 0 <= p <= 1.
+#[must_use]
+pub fn beta_odds_quantile(p: f64, a: f64, b: f64) -> f64 {
+    beta_logit(p, a, b).exp()
+}
+
+fn share(logit: f64) -> f64 {
+    1.0 / (1.0 + (-logit).exp())
+}
+
+fn beta_logit(p: f64, a: f64, b: f64) -> f64 {
     let fits = a > 0.0 && b > 0.0 && (a + b).is_finite() && (0.0..=1.0).contains(&p);
     if !fits {
         return f64::NAN;
     }
     if p == 0.0 || p == 1.0 {
-        return p;
+        return if p == 0.0 { f64::NEG_INFINITY } else { f64::INFINITY };
     }
-    let share = |u: f64| 1.0 / (1.0 + (-u).exp());
     let scale = ln_beta(a, b);
     let density = |u: f64| {
         let (below, above) = (-(-u).exp().ln_1p(), -u.exp().ln_1p());
@@ -110,7 +125,7 @@ pub fn beta_quantile(p: f64, a: f64, b: f64) -> f64 {
         let (lower, upper) = incomplete_beta(a, b, share(u), share(-u));
         if p <= 0.5 { lower - p } else { (1.0 - p) - upper }
     };
-    share(root((a / b).ln(), excess, density))
+    root((a / b).ln(), excess, density)
 }
 
 /// The value below which Student's t with this many degrees of freedom falls with chance `p`.

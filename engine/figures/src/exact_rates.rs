@@ -1,8 +1,7 @@
 //! How often something happens per unit of time, and the ratio of two such rates: exact intervals.
 
-use crate::distributions::{beta_lower, gamma_quantile};
+use crate::distributions::{beta_lower, beta_odds_quantile, gamma_quantile};
 use crate::interval::{Estimate, Interval, Level};
-use crate::proportions::clopper_pearson;
 use crate::special_functions::ln_gamma;
 
 /// Why a rate or a ratio could not be told.
@@ -97,19 +96,25 @@ pub struct RateRatio {
 /// # Errors
 /// [`RateError::NothingSeen`] when both sides have no event.
 pub fn rate_ratio(first: Count, second: Count, level: Level) -> Result<RateRatio, RateError> {
-    let together = first.events + second.events;
-    let split = clopper_pearson(first.events, together, level);
-    let limits = split.map_err(|_| RateError::NothingSeen)?.interval;
-    let scale = second.exposure / first.exposure;
-    let odds = |share: f64| if share < 1.0 { share / (1.0 - share) * scale } else { f64::INFINITY };
+    let (own, others) = (first.events, second.events);
+    if own + others <= 0.0 {
+        return Err(RateError::NothingSeen);
+    }
+    let (scale, tail) = (second.exposure / first.exposure, level.tail());
+    let low = if own > 0.0 { beta_odds_quantile(tail, own, others + 1.0) } else { 0.0 };
+    let high = if others > 0.0 {
+        beta_odds_quantile(1.0 - tail, own + 1.0, others)
+    } else {
+        f64::INFINITY
+    };
     let share = first.exposure / (first.exposure + second.exposure);
     let rest = second.exposure / (first.exposure + second.exposure);
     // P(X >= x) = I_share(x, n - x + 1); P(X <= x) = I_rest(n - x, x + 1).
-    let at_least = tail_chance(first.events, second.events, share);
-    let at_most = tail_chance(second.events, first.events, rest);
+    let at_least = tail_chance(own, others, share);
+    let at_most = tail_chance(others, own, rest);
     Ok(RateRatio {
         ratio: first.rate() / second.rate(),
-        interval: Interval::between(odds(limits.low()), odds(limits.high())),
+        interval: Interval::between(low * scale, high * scale),
         p_value: (2.0 * at_least.min(at_most)).min(1.0),
     })
 }

@@ -109,7 +109,7 @@ pub fn incomplete_gamma(a: f64, x: f64) -> (f64, f64) {
     if x == 0.0 || x == f64::INFINITY {
         return if x == 0.0 { (0.0, 1.0) } else { (1.0, 0.0) };
     }
-    let most = 200.0 + 20.0 * a.sqrt();
+    let most = most_terms(a);
     let weight = gamma_weight(a, x);
     if x < a + 1.0 {
         let (mut term, mut sum, mut at) = (1.0 / a, 1.0 / a, 1.0);
@@ -141,6 +141,12 @@ pub fn incomplete_gamma(a: f64, x: f64) -> (f64, f64) {
 }
 
 const TINY: f64 = 1e-300;
+
+/// How many terms a sum or fraction may take: they need some multiple of the root of the parameter.
+/// Past a parameter of a few billion the digits get fewer instead of the wait longer.
+fn most_terms(parameter: f64) -> f64 {
+    (200.0 + 20.0 * parameter.sqrt()).min(1e6)
+}
 
 /// Away from 0, so that it can be divided by.
 fn held(x: f64) -> f64 {
@@ -189,7 +195,7 @@ pub fn incomplete_beta(a: f64, b: f64, x: f64, y: f64) -> (f64, f64) {
 }
 
 fn incomplete_beta_below(a: f64, b: f64, x: f64, y: f64) -> (f64, f64) {
-    let most = 200.0 + 20.0 * a.max(b).sqrt();
+    let most = most_terms(a.max(b));
     let mut c = 1.0;
     let mut d = 1.0 / held(1.0 - (a + b) * x / (a + 1.0));
     let (mut h, mut m) = (d, 1.0);

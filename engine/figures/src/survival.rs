@@ -60,6 +60,7 @@ pub fn kaplan_meier(
 ) -> Result<SurvivalCurve, ObservationError> {
     let outcomes = outcomes_of(observations);
     let mut steps: Vec<SurvivalStep> = Vec::new();
+    let deviations = level.deviations();
     let (mut survival, mut sum) = (1.0_f64, 0.0);
     for moment in moments(observations, outcomes)? {
         let ended = moment.all_ended();
@@ -71,7 +72,7 @@ pub fn kaplan_meier(
         }
         let variance = if survival > 0.0 { survival * survival * sum } else { 0.0 };
         let interval = if survival > 0.0 && survival < 1.0 {
-            log_log(survival, variance, level)
+            log_log(survival, variance, deviations)
         } else if survival == 0.0 {
             Interval::between(0.0, none_seen(whole, level))
         } else {
@@ -95,8 +96,8 @@ pub(crate) fn none_seen(n: f64, level: Level) -> f64 {
 }
 
 /// Limits of a share strictly between 0 and 1 that cannot leave it.
-pub(crate) fn log_log(share: f64, variance: f64, level: Level) -> Interval {
-    let spread = level.deviations() * variance.max(0.0).sqrt() / (share * share.ln());
+pub(crate) fn log_log(share: f64, variance: f64, deviations: f64) -> Interval {
+    let spread = deviations * variance.max(0.0).sqrt() / (share * share.ln());
     Interval::between(share.powf(spread.exp()), share.powf((-spread).exp()))
 }
 

@@ -6,8 +6,9 @@
     somewhere/outside/bin/pip install -U coverage    # the one irrCAC asks for is too old for comprisk
     somewhere/outside/bin/python engine/figures/tests/reference/make_reference.py
 
-Subjects may be named to make only those. It writes one .csv per subject beside itself: random inputs from a fixed seed, and what the named
-library makes of them, to ten digits. Lists within a cell are separated by spaces.
+Subjects may be named to make only those. It writes one .csv per subject beside itself: random
+inputs from a fixed seed, and what the named library makes of them, to ten digits. Lists within a
+cell are separated by spaces. All of it takes two minutes or so.
 """
 
 import csv
