@@ -25,7 +25,7 @@
 //! Reading order: [`known_round`], [`place`], [`stretch`], [`figure`]; one round: [`mod@round`],
 //! [`meant`]; a student: [`getting_out`], [`tallies`] with [`habits`] and [`flows`], [`game`] with
 //! [`mod@worth`] and [`mod@train_next`], [`mod@moments`], [`taught`], [`over_time`]; a belt:
-//! [`mod@layers`].
+//! [`mod@layers`]. [`scoring`] reads a round under a published rule set.
 //!
 //! # Mathematics
 //! These modules know no grappling: they take numbers and indices. Whoever wants a figure about
@@ -67,6 +67,7 @@ pub mod ratio;
 pub mod reward_process;
 pub mod round;
 pub mod sampling;
+pub mod scoring;
 pub mod special_functions;
 pub mod stretch;
 pub mod survival;

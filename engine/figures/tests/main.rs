@@ -13,4 +13,5 @@ mod made_rounds;
 mod published;
 mod recovery;
 mod round_by_hand;
+mod scoring;
 mod simulated;
