@@ -116,6 +116,7 @@ pub(crate) async fn begin(
         let words = format!("A recording may have {} GB: cut it first.", MOST_BYTES >> 30);
         return Err(Problem::Told(StatusCode::PAYLOAD_TOO_LARGE, words));
     }
+    app.book.give_up_stale_uploads(app.now()).await?;
     if app.book.open_uploads().await? >= MOST_OPEN {
         let words = "Too many recordings are on their way: finish or cancel one of them first.";
         return Err(Problem::Told(StatusCode::TOO_MANY_REQUESTS, words.to_owned()));

@@ -250,20 +250,20 @@ impl Book {
         rows.into_iter().map(person).collect()
     }
 
-    /// Whether a recording belongs to a round that this person is in.
+    /// Everybody who is in a round with this recording, each once.
     ///
     /// # Errors
     /// The database's.
-    pub async fn is_in_recording(&self, member: MemberId, hash: &str) -> Result<bool, StoreError> {
-        let found: Option<i64> = sqlx::query_scalar(
-            "SELECT 1 FROM round WHERE (first_id = ? OR second_id = ?) AND media_hash = ? LIMIT 1",
+    pub async fn people_in_recording(&self, hash: &str) -> Result<Vec<MemberId>, StoreError> {
+        let ids: Vec<i64> = sqlx::query_scalar(
+            "SELECT first_id FROM round WHERE media_hash = ? UNION
+             SELECT second_id FROM round WHERE media_hash = ?",
         )
-        .bind(member.0)
-        .bind(member.0)
         .bind(hash)
-        .fetch_optional(&self.reading)
+        .bind(hash)
+        .fetch_all(&self.reading)
         .await?;
-        Ok(found.is_some())
+        Ok(ids.into_iter().map(MemberId).collect())
     }
 
     /// Puts a round into the book.
@@ -284,7 +284,8 @@ impl Book {
         crate::change::next_id(&mut *self.writing.acquire().await?, row::ROUND.name).await
     }
 
-    /// Changes what is kept about a round.
+    /// Changes what is kept about a round. Remarks for somebody who was not in it after all are
+    /// for whoever comes in their place.
     ///
     /// # Errors
     /// As [`Book::add_round`], or [`StoreError::Missing`].
@@ -295,10 +296,15 @@ impl Book {
         what: &str,
         facts: &RoundFacts,
     ) -> Result<(), StoreError> {
-        self.round_facts(id).await?;
+        let before = self.round_facts(id).await?.athletes;
         self.round(facts).await?;
         let mut change = self.change(Subject::Round(id), by, what).await?;
         change.put(&row::ROUND, facts_row(id, facts)).await?;
+        let gone = before.into_iter().filter(|member| !facts.athletes.contains(member));
+        let come = facts.athletes.into_iter().filter(|member| !before.contains(member));
+        for (gone, come) in gone.zip(come) {
+            change.pass_remarks_on(id, gone, come).await?;
+        }
         change.keep().await
     }
 

@@ -169,6 +169,22 @@ impl Change {
         self.replace(&row::HAND_EVENT, round, events.chain(struck).collect()).await
     }
 
+    /// Makes the remarks of a round that are for one person be for another one.
+    pub(crate) async fn pass_remarks_on(
+        &mut self,
+        round: RoundId,
+        from: MemberId,
+        to: MemberId,
+    ) -> Result<(), StoreError> {
+        for mut kept in row::REMARK.find_all(self.connection(), "round_id", round.0).await? {
+            if kept["member_id"] == json!(from.0) {
+                kept.insert("member_id".to_owned(), json!(to.0));
+                self.put(&row::REMARK, kept).await?;
+            }
+        }
+        Ok(())
+    }
+
     /// Makes the rows of a table that belong to a round be these; those that stay keep their ids.
     async fn replace(
         &mut self,
@@ -333,8 +349,7 @@ impl Book {
     pub async fn remarks_for(&self, member: MemberId) -> Result<Vec<Remark>, StoreError> {
         let rows = sqlx::query(
             "SELECT remark.* FROM remark JOIN round ON round.id = round_id
-             WHERE member_id = ?
-                OR (member_id IS NULL AND (first_id = ? OR second_id = ?))
+             WHERE (member_id = ? OR member_id IS NULL) AND (first_id = ? OR second_id = ?)
              ORDER BY day DESC, round_id DESC, at",
         )
         .bind(member.0)

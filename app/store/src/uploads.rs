@@ -132,6 +132,22 @@ impl Book {
         Ok(id)
     }
 
+    /// Gives up uploads that were begun more than [`STALE`] ago: a program that runs for months
+    /// must not come to refuse new ones. `now` is in seconds since 1970.
+    ///
+    /// # Errors
+    /// The database's, or the file system's.
+    pub async fn give_up_stale_uploads(&self, now: i64) -> Result<(), StoreError> {
+        let stale: Vec<String> = sqlx::query_scalar("SELECT id FROM upload WHERE begun_at < ?")
+            .bind(now - STALE)
+            .fetch_all(&self.reading)
+            .await?;
+        for id in stale {
+            self.drop_upload(&UploadId(id)).await?;
+        }
+        Ok(())
+    }
+
     /// How many uploads were begun and neither finished nor given up.
     ///
     /// # Errors

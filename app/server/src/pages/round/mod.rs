@@ -26,6 +26,7 @@ use self::view::{Around, RoundView};
 use crate::assets::PICTURES;
 use crate::error::PageError;
 use crate::frame::{Frame, Tab, page};
+use crate::media;
 use crate::reading::ShownRound;
 use crate::state::App;
 use crate::visitor::Visitor;
@@ -74,6 +75,10 @@ pub(crate) async fn show(
     headers: HeaderMap,
 ) -> Result<Response, PageError> {
     let id = RoundId(id);
+    // Nothing is read for somebody who may not see it.
+    if !visitor.is_staff() && !visitor.may_see_round(app.book.round_facts(id).await?.athletes) {
+        return Err(PageError::NotYours);
+    }
     let shown = match app.round_at_once(id).await {
         Err(PageError::Store(StoreError::Missing("round"))) if visitor.is_staff() => {
             return deleted(&app, &visitor, id, &headers).await;
@@ -95,8 +100,10 @@ pub(crate) async fn show(
     }
     let around = Around {
         media: match &shown.facts.media {
-            Some(hash) => Some(app.book.media(hash).await?),
-            None => None,
+            Some(hash) if media::may_see(&app, &visitor, hash).await? => {
+                Some(app.book.media(hash).await?)
+            }
+            _ => None,
         },
         remarks: app.book.remarks(id).await?,
         history: app.book.history(Subject::Round(id), MOST_HISTORY).await?,
