@@ -1,5 +1,6 @@
 //! The roster as a table for spreadsheets: out in one file, in with a look at what would change.
 
+use academy::Role;
 use askama::Template;
 use axum::extract::State;
 use axum::http::{HeaderMap, StatusCode, header};
@@ -103,6 +104,12 @@ async fn look(
     })
 }
 
+/// Whether a list makes anybody an assistant or a coach, or a student again.
+fn changes_roles(preview: &Preview) -> bool {
+    preview.new.iter().any(|new| new.member.role != Role::Student)
+        || preview.changed.iter().any(|changed| changed.before.role != changed.after.role)
+}
+
 async fn take(
     app: &App,
     visitor: &Visitor,
@@ -112,6 +119,10 @@ async fn take(
 ) -> Result<Response, PageError> {
     let by = app.by(visitor, Some(fields.revision()?));
     let preview = preview(&text, &app.book.members().await?);
+    if !visitor.is_coach() && changes_roles(&preview) {
+        let told = "only a coach can change what somebody does here: take out the column role";
+        return Err(PageError::Refused(told.to_owned()));
+    }
     match app.book.import(&by, &preview, fields.has("leave_out")).await {
         Ok(done) => {
             let said = format!(
