@@ -257,7 +257,8 @@ impl App {
     pub(crate) async fn keep(&self, shown: &ShownRound) -> Result<(), PageError> {
         let mut hasher = blake3::Hasher::new();
         hasher.update(shown.key.as_bytes());
-        hasher.update(format!("{:?}", shown.facts.confirmed).as_bytes());
+        let facts = (shown.facts.confirmed, shown.facts.length);
+        hasher.update(format!("{facts:?}").as_bytes());
         hasher.update(format!("{:?}", shown.told.by_hand).as_bytes());
         let reading = hasher.finalize().to_hex().to_string();
         let kept = self.book.kept_ledger(shown.id).await?;
@@ -272,6 +273,11 @@ impl App {
 }
 
 impl ShownRound {
+    /// By which reading this is shown: another one may show something else.
+    pub(crate) fn reading(&self) -> &str {
+        &self.key
+    }
+
     /// What is worth asking, where that was looked for: see [`App::open_questions`].
     pub(crate) fn questions(&self) -> Option<Vec<Question>> {
         let Some(answered) = self.understood.as_ref().filter(|_| self.facts.confirmed.is_none())

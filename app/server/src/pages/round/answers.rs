@@ -3,7 +3,7 @@
 use academy::{Answer, Time};
 use axum::response::Response;
 use decode::UnderstandError;
-use store::Subject;
+use store::{StoreError, Subject};
 
 use super::editing::Editing;
 use crate::error::PageError;
@@ -95,7 +95,12 @@ pub(crate) async fn redo(editing: Editing) -> Result<Response, PageError> {
 pub(crate) async fn confirm(editing: Editing) -> Result<Response, PageError> {
     let Editing { app, id, .. } = &editing;
     let by = editing.by()?;
+    editing.is_not_told_live().await?;
     let shown = app.round_at_once(*id).await?;
+    // A word taught or a person renamed since then reads the round otherwise.
+    if !["", shown.reading()].contains(&editing.sent.text("reading")) {
+        return Err(StoreError::OutOfDate.into());
+    }
     let by_hand = review::confirm(&shown.ledger, &shown.told.by_hand);
     app.book.confirm_round(&by, *id, app.today(), &by_hand).await?;
     Ok(editing.back("Confirmed the round. It counts as you see it now."))

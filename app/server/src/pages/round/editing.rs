@@ -55,6 +55,16 @@ impl Editing {
         }
     }
 
+    /// Refuses what the next press of a round that is told live would write over.
+    pub(crate) async fn is_not_told_live(&self) -> Result<(), PageError> {
+        let book = &self.app.book;
+        if book.live_rounds().await?.contains(&self.id) && !book.presses(self.id).await?.is_empty()
+        {
+            return Err(refused("this round is being told live: finish it there first"));
+        }
+        Ok(())
+    }
+
     /// Keeps what an edit makes of the entries by hand.
     pub(crate) async fn by_hand(
         self,
@@ -62,6 +72,7 @@ impl Editing {
         edit: impl FnOnce(&ShownRound) -> Result<ByHand, EditError>,
     ) -> Result<Response, PageError> {
         let by = self.by()?;
+        self.is_not_told_live().await?;
         let shown = self.app.round_at_once(self.id).await?;
         let by_hand = edit(&shown)?;
         self.app.book.put_by_hand(&by, self.id, what, &by_hand).await?;

@@ -32,6 +32,8 @@ pub(crate) struct Around {
 pub(crate) struct RoundView {
     pub(crate) id: i64,
     pub(crate) revision: i64,
+    /// By which reading it is shown, for confirming what was seen.
+    pub(crate) reading: String,
     pub(crate) may_edit: bool,
     pub(crate) names: [String; 2],
     pub(crate) about: String,
@@ -130,6 +132,7 @@ impl RoundView {
         RoundView {
             id: shown.id.0,
             revision: shown.revision.0,
+            reading: shown.reading().to_owned(),
             may_edit: sight.may_edit,
             about: about(shown),
             confirmed: shown.facts.confirmed.map(day),

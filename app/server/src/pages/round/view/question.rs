@@ -65,7 +65,7 @@ pub(crate) struct AskWhen {
 /// Questions that are weighed at a time: of so many or more left nobody knows how many there are.
 const WEIGHED: usize = 8;
 
-/// The question to ask now. `weighed` says whether what is worth asking is known.
+/// The question to ask now, if what is worth asking was looked for.
 pub(crate) fn asking(shown: &ShownRound) -> Asking {
     let Some(spoken) = shown.spoken.as_ref().filter(|_| shown.facts.confirmed.is_none()) else {
         return Asking::Silent;
