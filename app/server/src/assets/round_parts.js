@@ -118,6 +118,7 @@ export function startParts(page, clock) {
 			return;
 		}
 		busy = true;
+		form.setAttribute("aria-busy", "true");
 		const button = submitter instanceof HTMLButtonElement ? submitter : undefined;
 		const data = new FormData(form, button);
 		data.set("back", sent(clock.now()));
@@ -161,6 +162,7 @@ export function startParts(page, clock) {
 			say("The program does not answer. Is it still running? Nothing was changed.", true);
 		} finally {
 			busy = false;
+			form.removeAttribute("aria-busy");
 		}
 	}
 
