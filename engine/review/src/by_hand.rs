@@ -133,14 +133,19 @@ pub fn is_unread(spell: &Spell) -> bool {
     spell.source != Source::Hand && spell.confidence == 0.0
 }
 
-/// Everything shown becomes a person's word; what was struck out stays so.
+/// Everything shown becomes a person's word, but for stretches that nobody told anything about:
+/// whoever confirms has seen them blank, and they stay so. What was struck out stays so.
 ///
-/// Laid over the same guess this shows what was shown, with confidence 1. A later reading may
+/// Laid over the same guess this shows what was shown, with confidence 1 wherever it says anything. A later reading may
 /// guess further events: show a confirmed round over [`unread`], which guesses none.
 #[must_use]
 pub fn confirm(shown: &Ledger, by_hand: &ByHand) -> ByHand {
     ByHand {
-        spells: shown.spells().iter().cloned().map(told_spell).collect(),
+        spells: (shown.spells().iter())
+            .filter(|spell| !is_unread(spell))
+            .cloned()
+            .map(told_spell)
+            .collect(),
         events: shown.events().iter().cloned().map(told_event).collect(),
         struck: by_hand.struck.clone(),
     }

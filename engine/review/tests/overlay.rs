@@ -78,6 +78,15 @@ proptest! {
     }
 
     #[test]
+    fn what_nobody_told_stays_blank_when_confirmed(edits in prop::collection::vec(edits(), 0..12)) {
+        let blank = review::unread(at(LENGTH));
+        let by_hand = after(&blank, &edits);
+        let shown = review::with_hand(&blank, &by_hand);
+        let again = review::with_hand(&blank, &review::confirm(&shown, &by_hand));
+        prop_assert_eq!(again.spells(), shown.spells());
+    }
+
+    #[test]
     fn another_reading_changes_nothing_that_was_told(
         guess in guesses(),
         other in guesses(),
