@@ -57,7 +57,7 @@ pub(crate) async fn still_logged_in(
 
 /// Whom an account lets in. Students and assistants who are no longer here are not let in, however
 /// that came into the book.
-async fn visitor(app: &App, account: Account) -> Result<Option<Visitor>, PageError> {
+pub(super) async fn visitor(app: &App, account: Account) -> Result<Option<Visitor>, PageError> {
     let Account { id, login, role, member, .. } = account;
     let name = match member {
         Some(member) => {
