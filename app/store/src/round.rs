@@ -4,12 +4,12 @@ use std::collections::HashMap;
 
 use academy::{Round, RoundError, RoundKind, Time};
 use jiff::civil::Date;
-use serde_json::json;
+use serde_json::{Value, json};
 use sqlx::sqlite::SqliteRow;
 use sqlx::{AssertSqlSafe, Row as _};
 
 use crate::book::Book;
-use crate::change::{By, Subject};
+use crate::change::{By, Change, Subject};
 use crate::classes::ClassId;
 use crate::error::StoreError;
 use crate::people::{MemberId, date_from, date_text};
@@ -146,6 +146,22 @@ pub(crate) fn facts_row(id: RoundId, facts: &RoundFacts) -> Row {
 
 /// Tables whose rows belong to a round and go with it.
 const OF_A_ROUND: [&Table; 4] = [&row::ANSWER, &row::HAND_SPELL, &row::HAND_EVENT, &row::REMARK];
+
+impl Change {
+    /// Makes one column of a round be as given; the others stay as they are by now.
+    pub(crate) async fn put_fact(
+        &mut self,
+        round: RoundId,
+        column: &str,
+        value: Value,
+    ) -> Result<(), StoreError> {
+        let key = row::row([("id", json!(round.0))]);
+        let found = row::ROUND.find(self.connection(), &key).await?;
+        let mut kept = found.ok_or(StoreError::Missing("round"))?;
+        kept.insert(column.to_owned(), value);
+        self.put(&row::ROUND, kept).await
+    }
+}
 
 impl Book {
     /// What is kept about a round.

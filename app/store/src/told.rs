@@ -142,7 +142,11 @@ fn reply(row: &SqliteRow) -> Result<Reply, StoreError> {
 
 impl Change {
     /// Makes the entries by hand of a round be these.
-    async fn put_by_hand(&mut self, round: RoundId, by_hand: &ByHand) -> Result<(), StoreError> {
+    pub(crate) async fn put_by_hand(
+        &mut self,
+        round: RoundId,
+        by_hand: &ByHand,
+    ) -> Result<(), StoreError> {
         let spells = by_hand.spells.iter().map(|spell| {
             row::row([
                 ("round_id", json!(round.0)),
@@ -321,11 +325,7 @@ impl Book {
     ) -> Result<(), StoreError> {
         let mut change = self.change(Subject::Round(round), by, "Confirmed the round").await?;
         change.put_by_hand(round, by_hand).await?;
-        let key = row::row([("id", json!(round.0))]);
-        let found = row::ROUND.find(change.connection(), &key).await?;
-        let mut kept = found.ok_or(StoreError::Missing("round"))?;
-        kept.insert("confirmed".to_owned(), date_text(Some(day)));
-        change.put(&row::ROUND, kept).await?;
+        change.put_fact(round, "confirmed", date_text(Some(day))).await?;
         change.keep().await
     }
 

@@ -125,3 +125,55 @@ async fn a_note_goes_to_whoever_was_really_in_the_round() {
     book.undo(Subject::Round(round), &by()).await.unwrap();
     assert_eq!(book.remarks_for(idris).await.unwrap().len(), 1);
 }
+
+#[tokio::test]
+async fn what_is_told_live_leaves_the_other_facts_as_they_are() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = Book::open(folder.path()).await.unwrap();
+    let petra = book.add_member(&by(), &named("Petra")).await.unwrap();
+    let idris = book.add_member(&by(), &named("Idris")).await.unwrap();
+    let planned = RoundFacts {
+        date: "2026-11-02".parse().unwrap(),
+        kind: RoundKind::Flow,
+        gi: true,
+        athletes: [petra, idris],
+        length: Time::from_millis(300_000),
+        class: None,
+        talk: None,
+        media: None,
+        confirmed: None,
+    };
+    let round = book.add_round(&by(), &planned).await.unwrap();
+    let hard = RoundFacts { kind: RoundKind::Hard, ..planned };
+    book.change_round(&by(), round, "Changed the kind", &hard).await.unwrap();
+    let length = Time::from_millis(340_000);
+    let spell = Spell {
+        span: Span::between(Time::ZERO, length),
+        position: Position::Standing,
+        top: None,
+        variant: None,
+        confidence: 1.0,
+        source: Source::Hand,
+    };
+    let by_hand = ByHand { spells: vec![spell], ..ByHand::default() };
+    book.put_live(&by(), round, "Started the clock", length, &by_hand).await.unwrap();
+    let longer = RoundFacts { length, ..hard.clone() };
+    assert_eq!(book.round_facts(round).await.unwrap(), longer);
+    assert_eq!(book.told(round).await.unwrap().by_hand, by_hand);
+    // It is one change.
+    book.undo(Subject::Round(round), &by()).await.unwrap();
+    assert_eq!(book.round_facts(round).await.unwrap(), hard);
+    assert_eq!(book.told(round).await.unwrap().by_hand, ByHand::default());
+}
+
+#[cfg(unix)]
+#[tokio::test]
+async fn a_new_folder_is_for_its_owner_alone() {
+    use std::os::unix::fs::PermissionsExt as _;
+
+    let folder = tempfile::tempdir().unwrap();
+    let data = folder.path().join("club/book");
+    Book::open(&data).await.unwrap().close().await;
+    let mode = std::fs::metadata(&data).unwrap().permissions().mode();
+    assert_eq!(mode & 0o077, 0, "{mode:o}");
+}

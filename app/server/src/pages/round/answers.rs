@@ -7,11 +7,13 @@ use store::{StoreError, Subject};
 
 use super::editing::Editing;
 use crate::error::PageError;
+use crate::pages::history::stepped;
 
 /// Keeps an answer, if a round can be that fits it and all answers before.
 pub(crate) async fn answer(editing: Editing) -> Result<Response, PageError> {
     let Editing { app, id, sent, .. } = &editing;
     let by = editing.by()?;
+    editing.is_not_told_live().await?;
     let mut shown = app.round_at_once(*id).await?;
     if shown.facts.confirmed.is_some() {
         let told = "the round is confirmed: change what is wrong in the list";
@@ -73,21 +75,18 @@ pub(crate) async fn pass(editing: Editing) -> Result<Response, PageError> {
 
 /// Undoes the last change of the round.
 pub(crate) async fn undo(editing: Editing) -> Result<Response, PageError> {
-    let subject = Subject::Round(editing.id);
-    let said = match editing.app.book.undo(subject, &editing.by()?).await? {
-        Some(what) => format!("Undone: {what}."),
-        None => "There is nothing to undo.".to_owned(),
-    };
-    Ok(editing.back(&said))
+    step(editing, true).await
 }
 
 /// Does the last undone change of the round again.
 pub(crate) async fn redo(editing: Editing) -> Result<Response, PageError> {
-    let subject = Subject::Round(editing.id);
-    let said = match editing.app.book.redo(subject, &editing.by()?).await? {
-        Some(what) => format!("Done again: {what}."),
-        None => "There is nothing to do again.".to_owned(),
-    };
+    step(editing, false).await
+}
+
+async fn step(editing: Editing, back: bool) -> Result<Response, PageError> {
+    let by = editing.by()?;
+    editing.is_not_told_live().await?;
+    let said = stepped(&editing.app, &by, Subject::Round(editing.id), back).await?;
     Ok(editing.back(&said))
 }
 

@@ -15,6 +15,7 @@ use crate::pages::add_round::form::{Problems, check_length};
 
 /// Changes what is kept about the round, if what was answered about it still fits.
 pub(crate) async fn details(editing: Editing) -> Result<Response, PageError> {
+    editing.is_not_told_live().await?;
     let facts = editing.app.book.round_facts(editing.id).await?;
     let facts = changed(facts, &editing.sent, editing.app.today())?;
     let Editing { app, id, .. } = &editing;
