@@ -64,9 +64,6 @@ pub(crate) fn router(app: App) -> Router {
         .route("/rounds/{id}/media", post(media::of_round))
         .route("/rounds/{id}/captions", post(media::captions_of_round).layer(captions_size()))
         .route("/uploads", post(uploads::begin))
-        .route("/uploads/{id}", get(uploads::received).put(uploads::piece).delete(uploads::give_up))
-        .route("/uploads/{id}/finish", post(uploads::finish))
-        .route("/media/{hash}", get(media::file))
         .route("/rounds/{id}", get(round::show))
         .route("/rounds/{id}/answer", post(round::answers::answer))
         .route("/rounds/{id}/pass", post(round::answers::pass))
@@ -86,7 +83,14 @@ pub(crate) fn router(app: App) -> Router {
         .route("/rounds/{id}/word/forget", post(round::details::forget_word))
         .route("/assets/{version}/{name}", get(assets::file))
         .fallback(async || PageError::NoPage);
+    // Recordings take as long as they take.
+    let recordings = Router::new()
+        .route("/uploads/{id}", get(uploads::received).put(uploads::piece).delete(uploads::give_up))
+        .route("/uploads/{id}/finish", post(uploads::finish))
+        .route("/media/{hash}", get(media::file));
     pages
+        .layer(from_fn(safety::in_time))
+        .merge(recordings)
         .layer(DefaultBodyLimit::max(LARGEST_FORM))
         .layer(from_fn_with_state(app.clone(), as_asked))
         .layer(from_fn_with_state(app.clone(), safety::own_pages_only))

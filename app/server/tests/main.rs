@@ -2,6 +2,7 @@
 
 mod app;
 mod browser;
+mod connections;
 mod live;
 mod logins;
 mod outsiders;
