@@ -112,9 +112,7 @@ impl FormView {
 
 /// A message as a sentence: with a capital and a full stop.
 pub(crate) fn sentence(told: &str) -> String {
-    let mut letters = told.chars();
-    let mut text: String = letters.next().into_iter().flat_map(char::to_uppercase).collect();
-    text.push_str(letters.as_str());
+    let mut text = reports::wording::capital(told);
     if !text.ends_with(['.', '?']) {
         text.push('.');
     }

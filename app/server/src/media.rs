@@ -67,6 +67,7 @@ pub(crate) async fn file(
 pub(crate) struct ChosenMedia {
     /// None takes it away from the round; the recording itself stays in the book.
     hash: Option<String>,
+    /// What the page was made from.
     revision: Option<i64>,
 }
 
@@ -79,13 +80,15 @@ pub(crate) async fn of_round(
 ) -> Result<Json<Value>, PageError> {
     let visitor = visitor.staff()?;
     let id = RoundId(id);
+    let no_revision = || PageError::refused("the page sent no revision: load it again");
+    let seen = chosen.revision.ok_or_else(no_revision)?;
     let mut facts = app.book.round_facts(id).await?;
     let what = match &chosen.hash {
         None => "Took the recording away".to_owned(),
         Some(hash) => format!("Added the recording {}", app.book.media(hash).await?.name),
     };
     facts.media = chosen.hash;
-    app.book.change_round(&app.by(&visitor, chosen.revision), id, &what, &facts).await?;
+    app.book.change_round(&app.by(&visitor, Some(seen)), id, &what, &facts).await?;
     Ok(Json(json!({ "done": what })))
 }
 

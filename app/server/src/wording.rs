@@ -1,6 +1,6 @@
 //! Dates, belts and counts in words, the same on every page.
 
-use academy::{Audience, Member, RoundKind};
+use academy::{Audience, Member, Time};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
@@ -18,6 +18,12 @@ pub(crate) fn moment(seconds: i64) -> String {
     }
 }
 
+/// The part of an address that names a moment of a round: the page's script goes there, and without
+/// it the browser goes to the line of the list that has this id.
+pub(crate) fn fragment(time: Time) -> String {
+    format!("t={:.1}", time.seconds())
+}
+
 /// A count with its noun: "1 round", "3 rounds".
 pub(crate) fn count(number: usize, one: &str, many: &str) -> String {
     format!("{number} {}", if number == 1 { one } else { many })
@@ -29,16 +35,6 @@ pub(crate) fn belt(member: &Member) -> String {
     match member.stripes {
         0 => format!("{belt} belt"),
         stripes => format!("{belt} belt, {}", count(stripes.into(), "stripe", "stripes")),
-    }
-}
-
-/// What a round was meant to be.
-pub(crate) fn kind(kind: RoundKind) -> &'static str {
-    match kind {
-        RoundKind::Flow => "flow roll",
-        RoundKind::Positional => "positional round",
-        RoundKind::Hard => "hard round",
-        RoundKind::Competition => "match",
     }
 }
 

@@ -6,6 +6,7 @@ use academy::{Consent, Member, Role};
 use server::Access;
 
 use crate::app::{Browser, Served, by, named};
+use crate::uploads::ask;
 
 const PASSWORD: &str = "knee shield first";
 
@@ -35,6 +36,11 @@ async fn nobody_gets_in_without_a_login() {
     }
     let answer = served.browser().post("/students/add", &[("name", "Petra")]).await;
     assert_eq!(answer.location().as_deref(), Some("/login"));
+    // A page's script stays where it is and says so.
+    let told = ask(&mut served.browser(), &served, "POST", "/rounds/1/live", "{}").await;
+    assert_eq!((told.status, told.location()), (401, None));
+    let words = "You are logged out. Log in in another tab, then try again.";
+    assert_eq!(told.text, serde_json::json!({ "error": words }).to_string());
     let mut forged = served.browser();
     forged.cookies.insert("grapevine_session".to_owned(), "0".repeat(64));
     assert_eq!(forged.get("/").await.location().as_deref(), Some("/login"));
@@ -233,6 +239,13 @@ async fn whoever_left_is_not_let_in_however_that_was_said() {
     let gone = Member { left: true, ..named("Petra") };
     served.book.change_member(&by(), petra, &gone).await.unwrap();
     assert_eq!(phone.get("/").await.location().as_deref(), Some("/login"));
+    // Why is said to whoever knows the password.
+    for (password, why) in [(PASSWORD, true), ("another sentence", false)] {
+        let fields = [("login", "petra"), ("password", password)];
+        let refused = phone.post("/login", &fields).await;
+        assert!(!refused.headers.contains_key("set-cookie"), "{refused:?}");
+        assert_eq!(refused.text.contains("you have left"), why, "{}", refused.text);
+    }
 }
 
 #[tokio::test]

@@ -170,7 +170,8 @@ pub(crate) fn in_sentence(text: &str) -> String {
 }
 
 /// The text with its first letter in upper case.
-pub(crate) fn capital(text: &str) -> String {
+#[must_use]
+pub fn capital(text: &str) -> String {
     let mut chars = text.chars();
     chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }

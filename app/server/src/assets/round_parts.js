@@ -86,7 +86,8 @@ export function startParts(page, clock) {
 			return;
 		}
 		const address = `${location.pathname}?weigh=yes`;
-		const response = await fetch(address).catch(() => undefined);
+		const headers = { accept: "application/json" };
+		const response = await fetch(address, { headers }).catch(() => undefined);
 		if (response?.ok && page.querySelector("[data-weighing]")) {
 			const had = document.activeElement?.id === "asked";
 			replace(await pageOf(response), ["part-ask"]);

@@ -2,12 +2,13 @@
 
 use std::collections::BTreeMap;
 
-use academy::{Class, Member, RoundKind, Time};
+use academy::{Class, Member, Round, RoundKind, Time};
 use jiff::civil::Date;
 use store::{Captions, ClassId, Media, MemberId, RoundFacts};
 
 use crate::captions_form::CaptionsForm;
 use crate::error::PageError;
+use crate::reading::remarks_on;
 
 /// The longest round, in milliseconds: four hours hold every open mat.
 const LONGEST_MILLIS: u64 = 4 * 60 * 60 * 1000;
@@ -29,6 +30,13 @@ pub(crate) struct Problems {
 }
 
 impl Problems {
+    /// One thing that is wrong.
+    pub(crate) fn with(field: &'static str, words: impl Into<String>) -> Self {
+        let mut problems = Problems::default();
+        problems.add(field, words);
+        problems
+    }
+
     fn add(&mut self, field: &'static str, words: impl Into<String>) {
         self.by_field.entry(field).or_insert_with(|| words.into());
     }
@@ -169,6 +177,23 @@ pub(crate) fn check(
 }
 
 impl Checked {
+    /// What is to be said of the captions, for the two as they will be in the book.
+    ///
+    /// # Errors
+    /// Captions that cannot be read.
+    pub(crate) fn remarks(&self, known: &Known) -> Result<String, PageError> {
+        let Some(talk) = &self.talk else { return Ok(String::new()) };
+        let person = |name: &String| {
+            let id = find(&known.members, name);
+            let member = known.members.iter().find(|(other, _)| Some(*other) == id);
+            let new = || Member { name: name.clone(), ..Member::default() };
+            member.map_or_else(new, |(_, member)| member.clone()).person()
+        };
+        let people = self.names.each_ref().map(person);
+        let round = Round::new(people, self.kind, self.length).map_err(PageError::refused)?;
+        remarks_on(&talk.text, &round)
+    }
+
     /// People to put into the book first.
     pub(crate) fn new_people(&self) -> Vec<(Option<MemberId>, Member)> {
         let new = |name: &String| (None, Member { name: name.clone(), ..Member::default() });

@@ -5,7 +5,7 @@ use store::Media;
 
 use super::form::{Known, Problems};
 use crate::captions_form::CaptionsForm;
-use crate::wording::{self, day};
+use crate::wording::day;
 
 /// A choice: value, words, whether chosen.
 pub(crate) type Choice = (String, String, bool);
@@ -90,7 +90,7 @@ impl AddView {
 /// The kinds of rounds to choose from.
 pub(crate) fn kinds(chosen: &str) -> Vec<Choice> {
     let choice = |kind: RoundKind| {
-        (kind.id().to_owned(), wording::kind(kind).to_owned(), kind.id() == chosen)
+        (kind.id().to_owned(), reports::wording::kind(kind).to_owned(), kind.id() == chosen)
     };
     RoundKind::ALL.into_iter().map(choice).collect()
 }

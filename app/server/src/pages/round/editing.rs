@@ -14,6 +14,7 @@ use crate::frame;
 use crate::reading::ShownRound;
 use crate::state::App;
 use crate::visitor::Visitor;
+use crate::wording::fragment;
 
 /// A change of a round by somebody who may make it.
 pub(crate) struct Editing {
@@ -78,12 +79,6 @@ impl Editing {
         self.app.book.put_by_hand(&by, self.id, what, &by_hand).await?;
         Ok(self.back(&format!("{what}.")))
     }
-}
-
-/// The part of an address that names a moment: the page's script goes there, and without it the
-/// browser goes to the line of the list that has this id.
-pub(crate) fn fragment(time: Time) -> String {
-    format!("t={:.1}", time.seconds())
 }
 
 fn refused(text: &str) -> PageError {

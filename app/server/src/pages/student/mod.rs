@@ -88,7 +88,7 @@ fn round_view(
         (None, Some(open)) => wording::count(open as usize, "open question", "open questions"),
         (None, None) => "not read yet".to_owned(),
     };
-    let kind = wording::kind(round.kind);
+    let kind = reports::wording::kind(round.kind);
     let clothes = if round.gi { "gi" } else { "no-gi" };
     RoundView {
         id: round.id.0,
@@ -102,8 +102,7 @@ fn remark_view(remark: &Remark, rounds: &HashMap<RoundId, &RoundView>) -> Remark
     let of = rounds.get(&remark.round);
     let of = of.map(|round| format!("{}, {}", round.title.replacen('W', "w", 1), round.day));
     RemarkView {
-        // The page of the round takes seconds.
-        link: format!("/rounds/{}#t={}", remark.round.0, remark.time.seconds()),
+        link: format!("/rounds/{}#{}", remark.round.0, wording::fragment(remark.time)),
         when: format!("At {}, {}", remark.time, of.unwrap_or_default()),
         words: remark.words.clone(),
     }

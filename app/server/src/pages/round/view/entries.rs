@@ -3,8 +3,9 @@
 use academy::{Athlete, Event, EventKind, Ledger, Position, Round, Time};
 use reports::wording;
 
-use crate::pages::round::editing::{athlete_id, fragment, state_id};
+use crate::pages::round::editing::{athlete_id, state_id};
 use crate::pages::round::entries::name_of;
+use crate::wording::fragment;
 
 /// A line of what happened.
 #[derive(Clone, Debug, PartialEq)]

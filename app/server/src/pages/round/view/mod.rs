@@ -13,8 +13,8 @@ use store::{ClassId, Kept, Media, MemberId, Remark, SpokenForm};
 use self::entries::{Border, Choice, Entry};
 use self::question::Asking;
 use super::access::Sight;
-use super::editing::fragment;
 use crate::reading::ShownRound;
+use crate::wording::fragment;
 
 /// What the book holds around a round.
 pub(crate) struct Around {

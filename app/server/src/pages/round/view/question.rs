@@ -3,8 +3,8 @@
 use academy::Time;
 use review::{AsksWhen, OtherPosition, QuestionView};
 
-use crate::pages::round::editing::fragment;
 use crate::reading::ShownRound;
+use crate::wording::fragment;
 
 /// What stands where questions are asked.
 #[derive(Clone, Debug, PartialEq)]
@@ -102,17 +102,11 @@ fn progress(answered: usize, left: usize) -> String {
 fn choices(question: &QuestionView) -> Vec<AskChoice> {
     let choice = |(index, choice): (usize, &review::ChoiceView)| AskChoice {
         key: index + 1,
-        words: capital(&choice.words),
+        words: reports::wording::capital(&choice.words),
         chance: reports::wording::percent(choice.chance),
         token: choice.token.clone(),
     };
     question.choices.iter().enumerate().map(choice).collect()
-}
-
-/// The text with its first letter in upper case.
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 fn when(asks: AsksWhen) -> AskWhen {
