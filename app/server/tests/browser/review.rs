@@ -126,6 +126,25 @@ fn what_is_wrong_is_put_right_by_forms() {
 }
 
 #[test]
+fn what_is_half_written_stays_when_something_else_is_kept() {
+    at_this_machine(Start::FewRounds, async |page| {
+        page.open(TALKED).await;
+        let fresh = revised(page, "").await;
+        page.press("Note a moment").await;
+        page.fill("At", "1:00").await;
+        page.fill("Your words", "Lovely patience").await;
+        page.choose("For", "Haruki").await;
+        page.press("1 Keep").await;
+        let answered = revised(page, &fresh).await;
+        assert_eq!(page.value("Your words").await, "Lovely patience");
+        page.press("Keep the note").await;
+        revised(page, &answered).await;
+        page.sees("Lovely patience for Haruki").await;
+        assert_eq!(page.value("Your words").await, "", "what was sent is done");
+    });
+}
+
+#[test]
 fn a_round_is_confirmed_and_that_can_be_undone() {
     serving(Start::FewRounds, Access::ThisMachine, async |page, given| {
         page.open(TALKED).await;
