@@ -5,6 +5,7 @@ mod browser;
 mod connections;
 mod live;
 mod logins;
+mod names;
 mod outsiders;
 mod people;
 mod round;

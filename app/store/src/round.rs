@@ -282,6 +282,29 @@ impl Book {
         Ok(ids.into_iter().map(MemberId).collect())
     }
 
+    /// The day of the latest round of these two people, in either order, with the same captions;
+    /// `None` where there is none.
+    ///
+    /// # Errors
+    /// The database's.
+    pub async fn day_of_same_talk(
+        &self,
+        athletes: [MemberId; 2],
+        talk: &str,
+    ) -> Result<Option<Date>, StoreError> {
+        let [first, second] = athletes.map(|id| id.0);
+        let day: Option<String> = sqlx::query_scalar(
+            "SELECT max(day) FROM round
+             WHERE ? IN (first_id, second_id) AND ? IN (first_id, second_id) AND talk = ?",
+        )
+        .bind(first)
+        .bind(second)
+        .bind(talk)
+        .fetch_one(&self.reading)
+        .await?;
+        day.map(|day| date_from(&day)).transpose()
+    }
+
     /// Puts a round into the book.
     ///
     /// # Errors

@@ -1,5 +1,6 @@
 //! Adding a round: captions, a recording, both, or neither.
 
+mod doubts;
 pub(super) mod form;
 pub(super) mod view;
 
@@ -77,10 +78,17 @@ pub(crate) async fn add(
         recording = app.book.media(form.typed("media")).await.ok();
     }
     let problems = match form::check(&form, &known, recording.as_ref()) {
-        Ok(checked) => match put(&app, &visitor, &known, checked).await? {
-            Ok(done) => return Ok(done),
-            Err(problems) => problems,
-        },
+        Ok(checked) => {
+            let doubts = doubts::doubts(&app.book, &form, &known, &checked).await?;
+            if doubts.by_field.is_empty() {
+                match put(&app, &visitor, &known, checked).await? {
+                    Ok(done) => return Ok(done),
+                    Err(problems) => problems,
+                }
+            } else {
+                doubts
+            }
+        }
         Err(problems) => problems,
     };
     refuse(&app, &visitor, &headers, &form, &known, problems, recording).await

@@ -12,6 +12,7 @@ use super::editing::{Editing, Sent};
 use crate::error::PageError;
 use crate::frame;
 use crate::pages::add_round::form::{Problems, check_length};
+use crate::spoken_names::first_name;
 
 /// Changes what is kept about the round, if what was answered about it still fits.
 pub(crate) async fn details(editing: Editing) -> Result<Response, PageError> {
@@ -95,7 +96,8 @@ fn teachable<'a>(
         return Err(PageError::Refused(told.to_owned()));
     }
     let meant_key = meant.to_lowercase();
-    if people.any(|(_, member)| member.name.to_lowercase() == meant_key) {
+    let called = |name: &str| name.to_lowercase() == meant_key || first_name(name) == meant_key;
+    if people.any(|(_, member)| called(&member.name)) {
         return Ok(());
     }
     let (_, refused) = Lexicon::builtin().with_spoken_forms(&[(heard, meant)]);
