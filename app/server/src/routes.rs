@@ -46,6 +46,7 @@ pub(crate) fn router(app: App) -> Router {
         .route("/classes/add", get(classes::show_add).post(classes::add))
         .route("/classes/{id}", get(classes::show).post(classes::change))
         .route("/classes/{id}/edit", get(classes::show_edit))
+        .route("/classes/{id}/delete", post(classes::delete))
         .route("/settings", get(settings::show).post(settings::rename))
         .route("/settings/words/undo", post(settings::undo))
         .route("/settings/words/redo", post(settings::redo))

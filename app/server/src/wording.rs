@@ -1,5 +1,7 @@
 //! Dates, belts and counts in words, the same on every page.
 
+use std::path::Path;
+
 use academy::{Audience, Member, Time};
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -38,6 +40,17 @@ pub(crate) fn belt(member: &Member) -> String {
     }
 }
 
+/// Whether a book in this folder is one for trying things out, as the first steps make it.
+pub(crate) fn is_trial(folder: &Path) -> bool {
+    folder.iter().any(|part| part == "demo-book" || part == "build")
+}
+
+/// What is said of somebody's age where it matters.
+pub(crate) fn minor(member: &Member, year: i16) -> Option<&'static str> {
+    let certainly = member.birth_year.is_some_and(|born| year - born < 18);
+    member.is_minor(year).then_some(if certainly { "Under 18" } else { "May be under 18" })
+}
+
 /// To whom a person may be shown, in whole sentences.
 pub(crate) fn consent(member: &Member, year: i16) -> [String; 2] {
     let told = |audience, place: &str| match member.may_be_shown_to(audience, year) {
@@ -45,4 +58,25 @@ pub(crate) fn consent(member: &Member, year: i16) -> [String; 2] {
         Err(why) => format!("Not to be shown {place}: {why}."),
     };
     [told(Audience::Club, "within the club"), told(Audience::Public, "to the public")]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_who_turns_eighteen_this_year_may_be_under_it() {
+        let born = |year| Member { birth_year: Some(year), ..Member::default() };
+        let told = |year| minor(&born(year), 2026);
+        assert_eq!(told(2012), Some("Under 18"));
+        assert_eq!(told(2009), Some("Under 18"));
+        assert_eq!(told(2008), Some("May be under 18"));
+        assert_eq!(told(2007), None);
+    }
+
+    #[test]
+    fn trial_folders_are_known_by_their_place() {
+        assert!(is_trial(Path::new("/home/ines/grapevine/build/demo-book")));
+        assert!(!is_trial(Path::new("/home/ines/.local/share/grapevine/book")));
+    }
 }

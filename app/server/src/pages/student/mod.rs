@@ -27,7 +27,10 @@ struct StudentPage {
     member: Member,
     facts: Vec<(&'static str, String)>,
     consent: [String; 2],
-    minor: bool,
+    /// What is said of a minor's age.
+    minor: Option<&'static str>,
+    /// Whether the person was added just now.
+    added: bool,
     classes: Vec<(i64, String, String)>,
     rounds: Vec<RoundView>,
     remarks: Vec<RemarkView>,
@@ -137,13 +140,15 @@ pub(crate) async fn show(
         (class.0, about, wording::day(facts.date))
     });
     let tab = visitor.is_staff().then_some(Tab::Students);
+    let frame = Frame::new(&app, &visitor, tab, member.name.clone(), &headers).await?;
     page(&StudentPage {
-        frame: Frame::new(&app, &visitor, tab, member.name.clone(), &headers).await?,
         id: id.0,
         revision: app.book.revision(Subject::Roster).await?.0,
         facts: facts(&member),
         consent: wording::consent(&member, year),
-        minor: member.is_minor(year),
+        minor: wording::minor(&member, year),
+        added: frame.said.as_ref().is_some_and(|said| said.text.starts_with("Added ")),
+        frame,
         classes: classes.collect(),
         rounds,
         remarks,
