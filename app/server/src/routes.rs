@@ -74,6 +74,7 @@ pub(crate) fn router(app: App) -> Router {
         .route("/rounds/{id}/spell", post(round::entries::spell))
         .route("/rounds/{id}/retell", post(round::entries::retell))
         .route("/rounds/{id}/border", post(round::entries::border))
+        .route("/rounds/{id}/border/drop", post(round::entries::drop_change))
         .route("/rounds/{id}/event", post(round::entries::event))
         .route("/rounds/{id}/event/delete", post(round::entries::delete_event))
         .route("/rounds/{id}/remark", post(round::entries::remark))

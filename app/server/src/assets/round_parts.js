@@ -116,6 +116,38 @@ export function startParts(page, clock) {
 		weigh();
 	}
 
+	/** Offers the page as it is now, where somebody else changed the round meanwhile. */
+	function offerFresh() {
+		const button = document.createElement("button");
+		button.type = "button";
+		button.textContent = "Show it as it is now";
+		button.addEventListener("click", async () => {
+			const response = await fetch(location.pathname).catch(() => undefined);
+			if (!response?.ok) {
+				return;
+			}
+			const kept = typed();
+			replace(await pageOf(response));
+			for (const [id, text] of kept) {
+				const field = document.getElementById(id);
+				if (field instanceof HTMLInputElement || field instanceof HTMLTextAreaElement) {
+					field.value = text;
+				}
+			}
+			say("", false);
+			document.getElementById("asked")?.focus();
+		});
+		document.querySelector("p.said")?.append(" ", button);
+	}
+
+	/** What was typed into the forms for adding, by the ids of the fields. */
+	function typed() {
+		const fields = /** @type {NodeListOf<HTMLInputElement | HTMLTextAreaElement>} */ (
+			page.querySelectorAll("details.add:not(#add-details) :is(input.time, textarea, input[list])")
+		);
+		return [...fields].filter((f) => f.id && f.value).map((f) => [f.id, f.value]);
+	}
+
 	/** @param {Response} response */
 	async function pageOf(response) {
 		return new DOMParser().parseFromString(await response.text(), "text/html");
@@ -183,6 +215,9 @@ export function startParts(page, clock) {
 				const told = await response.json().catch(() => ({}));
 				const text = told.error ?? "That did not work. Open the page again.";
 				say(text, true);
+				if (response.status === 409) {
+					offerFresh();
+				}
 				if (announced) {
 					announced.textContent = text;
 				}
@@ -195,7 +230,12 @@ export function startParts(page, clock) {
 			const fresh = await pageOf(response);
 			const done = fresh.querySelector("p.said")?.textContent ?? "";
 			say(done, false);
+			const word = Boolean(form.closest("#word"));
 			replace(fresh, { form });
+			const beside = document.getElementById("word-said");
+			if (word && beside) {
+				beside.textContent = done;
+			}
 			const confirmed = document.getElementById("confirmed");
 			if (asked && !confirmed) {
 				ask(done);

@@ -100,7 +100,7 @@ pub(crate) async fn confirm(editing: Editing) -> Result<Response, PageError> {
     if !["", shown.reading()].contains(&editing.sent.text("reading")) {
         return Err(StoreError::OutOfDate.into());
     }
-    let by_hand = review::confirm(&shown.ledger, &shown.told.by_hand);
+    let by_hand = review::confirm(&review::listed(&shown.ledger), &shown.told.by_hand);
     app.book.confirm_round(&by, *id, app.today(), &by_hand).await?;
     Ok(editing.back("Confirmed the round. It counts as you see it now."))
 }

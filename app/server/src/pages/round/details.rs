@@ -81,7 +81,10 @@ pub(crate) async fn word(editing: Editing) -> Result<Response, PageError> {
     let told = app.book.told(*id).await?;
     app.read(&facts, &round, &told, &forms).await?;
     app.book.teach(&app.by(visitor, None), &heard, meant).await?;
-    let said = format!("From now on \"{heard}\" is read as {meant}, in every round.");
+    let said = format!(
+        "From now on \"{heard}\" is read as {meant}, in every round. \
+         Forget it again under \"Learned so far\"."
+    );
     Ok(editing.back(&said))
 }
 

@@ -18,7 +18,7 @@ use axum::extract::{Path, Query, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
 use serde::Deserialize;
-use store::{RoundFacts, RoundId, StoreError, Subject};
+use store::{RoundFacts, RoundFilter, RoundId, StoreError, Subject};
 
 use self::access::Sight;
 use self::view::question::Asking;
@@ -110,6 +110,10 @@ pub(crate) async fn show(
         classes: classes(&app, &shown.facts).await?,
         taught: app.book.spoken_forms().await?,
         heard: asked.heard,
+        next: match shown.facts.confirmed {
+            Some(_) if visitor.is_staff() => next_to_confirm(&app, id).await?,
+            _ => None,
+        },
         people,
     };
     let mut terms = app.terms();
@@ -125,6 +129,13 @@ pub(crate) async fn show(
         look: app.assets.address("round.css"),
         script: app.assets.address("round.js"),
     })
+}
+
+/// Another round that waits to be confirmed.
+async fn next_to_confirm(app: &App, id: RoundId) -> Result<Option<RoundId>, PageError> {
+    let open = RoundFilter { confirmed: Some(false), most: Some(2), ..RoundFilter::default() };
+    let waiting = app.book.rounds(&open).await?;
+    Ok(waiting.into_iter().map(|line| line.id).find(|other| *other != id))
 }
 
 /// Looks for what is worth asking, and keeps the ledger once that is known. Goes on in the
