@@ -140,7 +140,10 @@ export function startParts(page, clock) {
 		document.querySelector("p.said")?.append(" ", button);
 	}
 
-	/** What was typed into the forms for adding, by the ids of the fields. */
+	/**
+	 * What was typed into the forms for adding, by the ids of the fields.
+	 * @returns {[string, string][]}
+	 */
 	function typed() {
 		const fields = /** @type {NodeListOf<HTMLInputElement | HTMLTextAreaElement>} */ (
 			page.querySelectorAll("details.add:not(#add-details) :is(input.time, textarea, input[list])")

@@ -110,7 +110,7 @@ fn what_is_wrong_is_put_right_by_forms() {
         page.press("Add an event").await;
         page.fill("At", "1:00").await;
         page.choose("Who", "Nadira").await;
-        page.choose("What", "sweep").await;
+        page.choose("What", "sweeps: comes up from their guard").await;
         page.press("Keep").await;
         revised(page, &mended).await;
         let told = given.book.told(RoundId(1)).await.expect("what was told");
