@@ -126,29 +126,11 @@ export function startParts(page, clock) {
 			if (!response?.ok) {
 				return;
 			}
-			const kept = typed();
 			replace(await pageOf(response));
-			for (const [id, text] of kept) {
-				const field = document.getElementById(id);
-				if (field instanceof HTMLInputElement || field instanceof HTMLTextAreaElement) {
-					field.value = text;
-				}
-			}
 			say("", false);
 			document.getElementById("asked")?.focus();
 		});
 		document.querySelector("p.said")?.append(" ", button);
-	}
-
-	/**
-	 * What was typed into the forms for adding, by the ids of the fields.
-	 * @returns {[string, string][]}
-	 */
-	function typed() {
-		const fields = /** @type {NodeListOf<HTMLInputElement | HTMLTextAreaElement>} */ (
-			page.querySelectorAll("details.add:not(#add-details) :is(input.time, textarea, input[list])")
-		);
-		return [...fields].filter((f) => f.id && f.value).map((f) => [f.id, f.value]);
 	}
 
 	/** @param {Response} response */
