@@ -24,6 +24,9 @@ demo: rust
 	@echo "The tide as a picture: build/tide.svg"
 	@echo "The round as a page:   build/round.html"
 	@echo
+	@echo "The pages are open on this machine only. To let phones in: stop it with Ctrl-C,"
+	@echo "then start: $(GRAPEVINE) serve --lan"
+	@echo
 	@$(GRAPEVINE) serve --book build/demo-book --port 7100
 
 demo-check: rust

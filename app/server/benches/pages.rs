@@ -121,6 +121,11 @@ async fn time(served: &Served, what: &str, path: &dyn Fn(usize) -> String) {
         let answer = browser.get(&path).await;
         took.push(begun.elapsed().as_secs_f64() * 1000.0);
         assert_eq!(answer.status, 200, "{path}: {}", answer.text);
+        // As the page's script does: the question that was not known in time is fetched before
+        // anybody looks at another page.
+        if answer.text.contains("data-weighing") {
+            browser.get(&format!("{path}?weigh=yes")).await;
+        }
     }
     took.sort_by(f64::total_cmp);
     let [median, most, longest] = [TIMES / 2, TIMES * 95 / 100, TIMES - 1].map(|at| took[at]);

@@ -7,15 +7,13 @@ use axum::extract::Multipart;
 use axum::extract::multipart::MultipartError;
 use axum::http::StatusCode;
 use store::Captions;
+use store::uploads::shown_name;
 use talk::ReadError;
 
 use crate::error::PageError;
 
 /// Bytes of a whole form: the largest captions file, once as a file and once as text.
 pub(crate) const MOST_OF_A_FORM: usize = 2 * talk::read::MAX_BYTES + (1 << 20);
-
-/// Characters of the name of a file that are kept.
-const LONGEST_NAME: usize = 120;
 
 /// The name of captions that were pasted.
 const PASTED: &str = "pasted text";
@@ -69,7 +67,7 @@ impl CaptionsForm {
                 // A file input that was left empty comes as a file without name and content.
                 Some(file) if file.is_empty() && bytes.is_empty() => {}
                 Some(file) if name == "captions" => {
-                    read.file = Some((shown_name(&file), bytes.to_vec()));
+                    read.file = Some((shown_name(&file, PASTED), bytes.to_vec()));
                 }
                 Some(_) => {}
                 None => {
@@ -89,7 +87,7 @@ impl CaptionsForm {
     pub(crate) fn captions_name(&self) -> String {
         match &self.file {
             Some((name, _)) => name.clone(),
-            None => shown_name(self.typed("captions_name")),
+            None => shown_name(self.typed("captions_name"), PASTED),
         }
     }
 
@@ -134,15 +132,6 @@ fn text_of(bytes: &[u8]) -> Option<String> {
     char::decode_utf16(pairs).collect::<Result<String, _>>().ok()
 }
 
-/// A file's name as it may be shown: no folders, nothing invisible, not endless.
-fn shown_name(name: &str) -> String {
-    let last = name.rsplit(['/', '\\']).next().unwrap_or_default();
-    let shown: String =
-        last.chars().filter(|letter| !letter.is_control()).take(LONGEST_NAME).collect();
-    let shown = shown.trim();
-    if shown.is_empty() { PASTED.to_owned() } else { shown.to_owned() }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -157,7 +146,7 @@ mod tests {
             ("", PASTED),
             ("..\\", PASTED),
         ] {
-            assert_eq!(shown_name(name), shown, "{name:?}");
+            assert_eq!(shown_name(name, PASTED), shown, "{name:?}");
         }
     }
 

@@ -27,6 +27,9 @@ pub(crate) enum PageError {
     /// What was sent cannot be.
     #[error("{0}")]
     Refused(String),
+    /// What was sent does not go together with what is there.
+    #[error("{0}")]
+    Clash(String),
     /// The book.
     #[error(transparent)]
     Store(#[from] StoreError),
@@ -36,6 +39,9 @@ pub(crate) enum PageError {
     /// An edit that cannot be.
     #[error(transparent)]
     Edit(#[from] EditError),
+    /// It took longer than anybody waits.
+    #[error("that took too long and was given up: try again")]
+    TooSlow,
     /// A fault of the program.
     #[error("something went wrong in the program: {0}")]
     Fault(String),
@@ -51,7 +57,8 @@ impl PageError {
             PageError::LogIn => StatusCode::UNAUTHORIZED,
             PageError::NotYours => StatusCode::FORBIDDEN,
             PageError::NoPage | PageError::Store(StoreError::Missing(_)) => StatusCode::NOT_FOUND,
-            PageError::Store(StoreError::OutOfDate) => StatusCode::CONFLICT,
+            PageError::TooSlow => StatusCode::REQUEST_TIMEOUT,
+            PageError::Clash(_) | PageError::Store(StoreError::OutOfDate) => StatusCode::CONFLICT,
             PageError::Refused(_)
             | PageError::Understand(_)
             | PageError::Edit(_)
@@ -61,6 +68,9 @@ impl PageError {
         }
     }
 }
+
+/// What a page's script says that stays with what was typed or pressed there.
+const LOGGED_OUT: &str = "You are logged out. Log in in another tab, then try again.";
 
 /// The message of an error, for [`as_asked`] to word.
 #[derive(Clone)]
@@ -77,12 +87,11 @@ struct ErrorPage<'a> {
 impl IntoResponse for PageError {
     fn into_response(self) -> Response {
         if let PageError::LogIn = self {
-            return Redirect::to("/login").into_response();
+            let mut response = Redirect::to("/login").into_response();
+            response.extensions_mut().insert(Told(LOGGED_OUT.to_owned()));
+            return response;
         }
-        let mut text = self.to_string();
-        if let Some(first) = text.get(..1) {
-            text = first.to_uppercase() + &text[1..];
-        }
+        let text = reports::wording::capital(&self.to_string());
         let mut response = self.status().into_response();
         response.extensions_mut().insert(Told(text));
         response
@@ -107,7 +116,12 @@ pub(crate) async fn as_asked(State(app): State<App>, request: Request, next: Nex
         None => return response,
     };
     if script {
+        // A script that is led to another page would take that for its answer.
+        let status = if status.is_redirection() { StatusCode::UNAUTHORIZED } else { status };
         return (status, Json(json!({ "error": text }))).into_response();
+    }
+    if status.is_redirection() {
+        return response;
     }
     let title = match status {
         StatusCode::NOT_FOUND => "Not here",

@@ -1,7 +1,5 @@
 //! What was typed into a form, and what is wrong with it.
 
-use std::collections::BTreeMap;
-
 use axum::Form;
 use axum::extract::rejection::FormRejection;
 use axum::extract::{FromRequest, Request};
@@ -71,17 +69,20 @@ impl<S: Send + Sync> FromRequest<S> for Fields {
 #[derive(Clone, Debug, Default)]
 pub(crate) struct FormView {
     pub(crate) fields: Fields,
-    problems: BTreeMap<&'static str, String>,
+    /// What is wrong, by field, in the order in which it was found.
+    problems: Vec<(&'static str, String)>,
 }
 
 impl FormView {
     pub(crate) fn new(fields: Fields) -> Self {
-        FormView { fields, problems: BTreeMap::new() }
+        FormView { fields, problems: Vec::new() }
     }
 
     /// Says what is wrong with a field; the first thing said stays.
     pub(crate) fn wrong(&mut self, field: &'static str, told: impl std::fmt::Display) {
-        self.problems.entry(field).or_insert_with(|| sentence(&told.to_string()));
+        if self.problem(field).is_none() {
+            self.problems.push((field, sentence(&told.to_string())));
+        }
     }
 
     pub(crate) fn is_right(&self) -> bool {
@@ -89,12 +90,17 @@ impl FormView {
     }
 
     pub(crate) fn problem(&self, field: &str) -> Option<&String> {
-        self.problems.get(field)
+        self.problems.iter().find(|(other, _)| *other == field).map(|(_, told)| told)
+    }
+
+    /// The fields that are not right, with their labels.
+    pub(crate) fn wrong_fields(&self) -> Vec<(&'static str, &'static str)> {
+        self.problems.iter().map(|(field, _)| (*field, label(field))).collect()
     }
 
     /// Attributes that tie a field to its hint and to what is wrong with it.
     pub(crate) fn told(&self, field: &str, hint: &str) -> String {
-        let wrong = self.problems.contains_key(field);
+        let wrong = self.problem(field).is_some();
         let ids = [(!hint.is_empty(), "hint"), (wrong, "problem")];
         let ids: Vec<String> = (ids.iter().filter(|(shown, _)| *shown))
             .map(|(_, kind)| format!("{field}-{kind}"))
@@ -110,11 +116,29 @@ impl FormView {
     }
 }
 
+/// The label of a field, as the forms have it.
+fn label(field: &'static str) -> &'static str {
+    match field {
+        "name" => "Name",
+        "belt" => "Belt",
+        "stripes" => "Stripes",
+        "belt_since" => "Wears it since",
+        "joined" => "Here since",
+        "birth_year" => "Year of birth",
+        "weight" => "Weight in kilograms",
+        "guardian" => "Guardian's name",
+        "title" => "Title",
+        "date" => "Day",
+        "sure" => "Empty the book",
+        "member" => "Who it is",
+        "role" => "Invite somebody as",
+        other => other,
+    }
+}
+
 /// A message as a sentence: with a capital and a full stop.
 pub(crate) fn sentence(told: &str) -> String {
-    let mut letters = told.chars();
-    let mut text: String = letters.next().into_iter().flat_map(char::to_uppercase).collect();
-    text.push_str(letters.as_str());
+    let mut text = reports::wording::capital(told);
     if !text.ends_with(['.', '?']) {
         text.push('.');
     }

@@ -18,6 +18,7 @@ mod reading;
 mod routes;
 mod safety;
 mod serve;
+mod spoken_names;
 mod state;
 mod uploads;
 mod visitor;

@@ -1,6 +1,7 @@
 //! Recordings on their way out, whole or the part that a player asks for; and which recording or
 //! which captions a round has.
 
+use academy::Audience;
 use axum::Json;
 use axum::extract::{Multipart, Path, Request, State};
 use axum::http::header::{self, HeaderValue};
@@ -18,7 +19,26 @@ use crate::reading::remarks_on;
 use crate::state::App;
 use crate::visitor::Visitor;
 
-/// Gives a recording to staff, and to students who are in a round with it.
+/// Whether somebody may see a recording: staff, and students who are in a round with it, if
+/// everybody else whom it shows agreed to be shown in the club.
+pub(crate) async fn may_see(app: &App, visitor: &Visitor, hash: &str) -> Result<bool, PageError> {
+    if visitor.is_staff() {
+        return Ok(true);
+    }
+    let shown = app.book.people_in_recording(hash).await?;
+    if !shown.iter().any(|member| visitor.may_see(*member)) {
+        return Ok(false);
+    }
+    let year = app.today().year();
+    for member in shown.into_iter().filter(|member| !visitor.may_see(*member)) {
+        if app.book.member(member).await?.may_be_shown_to(Audience::Club, year).is_err() {
+            return Ok(false);
+        }
+    }
+    Ok(true)
+}
+
+/// Gives a recording to whoever may see it.
 pub(crate) async fn file(
     State(app): State<App>,
     visitor: Visitor,
@@ -26,12 +46,7 @@ pub(crate) async fn file(
     request: Request,
 ) -> Result<Response, PageError> {
     let media = app.book.media(&hash).await?;
-    let may_see = match visitor.member {
-        _ if visitor.is_staff() => true,
-        Some(member) => app.book.is_in_recording(member, &media.hash).await?,
-        None => false,
-    };
-    if !may_see {
+    if !may_see(&app, &visitor, &media.hash).await? {
         return Err(PageError::NotYours);
     }
     let path = app.book.media_path(&media.hash).await?;
@@ -52,6 +67,7 @@ pub(crate) async fn file(
 pub(crate) struct ChosenMedia {
     /// None takes it away from the round; the recording itself stays in the book.
     hash: Option<String>,
+    /// What the page was made from.
     revision: Option<i64>,
 }
 
@@ -64,13 +80,15 @@ pub(crate) async fn of_round(
 ) -> Result<Json<Value>, PageError> {
     let visitor = visitor.staff()?;
     let id = RoundId(id);
+    let no_revision = || PageError::refused("the page sent no revision: load it again");
+    let seen = chosen.revision.ok_or_else(no_revision)?;
     let mut facts = app.book.round_facts(id).await?;
     let what = match &chosen.hash {
         None => "Took the recording away".to_owned(),
         Some(hash) => format!("Added the recording {}", app.book.media(hash).await?.name),
     };
     facts.media = chosen.hash;
-    app.book.change_round(&app.by(&visitor, chosen.revision), id, &what, &facts).await?;
+    app.book.change_round(&app.by(&visitor, Some(seen)), id, &what, &facts).await?;
     Ok(Json(json!({ "done": what })))
 }
 
@@ -94,8 +112,10 @@ pub(crate) async fn captions_of_round(
     let verb = if facts.talk.is_some() { "Replaced" } else { "Added" };
     let what = format!("{verb} the captions ({})", given.name);
     facts.talk = Some(given);
-    let seen = form.fields.get("revision").and_then(|revision| revision.parse().ok());
-    app.book.change_round(&app.by(&visitor, seen), id, &what, &facts).await?;
+    let seen = form.typed("revision").parse().map_err(|_| {
+        PageError::Refused("the form came without its revision: load the page again".to_owned())
+    })?;
+    app.book.change_round(&app.by(&visitor, Some(seen)), id, &what, &facts).await?;
     let mut said = format!("{what}.");
     if !remarks.is_empty() {
         said += &format!(" {remarks}");

@@ -16,6 +16,7 @@ use talk::read::ReadWarning;
 use talk::{Lexicon, Talk};
 
 use crate::error::PageError;
+use crate::spoken_names::{as_spoken, taught};
 use crate::state::App;
 
 /// Rounds that are remembered as heard.
@@ -257,7 +258,8 @@ impl App {
     pub(crate) async fn keep(&self, shown: &ShownRound) -> Result<(), PageError> {
         let mut hasher = blake3::Hasher::new();
         hasher.update(shown.key.as_bytes());
-        hasher.update(format!("{:?}", shown.facts.confirmed).as_bytes());
+        let facts = (shown.facts.confirmed, shown.facts.length);
+        hasher.update(format!("{facts:?}").as_bytes());
         hasher.update(format!("{:?}", shown.told.by_hand).as_bytes());
         let reading = hasher.finalize().to_hex().to_string();
         let kept = self.book.kept_ledger(shown.id).await?;
@@ -272,6 +274,11 @@ impl App {
 }
 
 impl ShownRound {
+    /// By which reading this is shown: another one may show something else.
+    pub(crate) fn reading(&self) -> &str {
+        &self.key
+    }
+
     /// What is worth asking, where that was looked for: see [`App::open_questions`].
     pub(crate) fn questions(&self) -> Option<Vec<Question>> {
         let Some(answered) = self.understood.as_ref().filter(|_| self.facts.confirmed.is_none())
@@ -294,19 +301,20 @@ fn read(
     forms: &[SpokenForm],
     spoken: Option<Arc<Spoken>>,
 ) -> Result<(Arc<Spoken>, Arc<Answered>), PageError> {
+    let called = as_spoken(round);
     let spoken = match spoken {
         Some(spoken) => spoken,
         None => {
             let (talk, left_out) = captions(text, round)?;
-            let names = Athlete::BOTH.map(|athlete| round.name(athlete));
-            let talk = talk::with_names_taught(&talk, names, &pairs(forms));
-            let heard = reader.hear(&talk, round);
+            let names = Athlete::BOTH.map(|athlete| called.name(athlete));
+            let talk = talk::with_names_taught(&talk, names, &taught(forms, round, &called));
+            let heard = reader.hear(&talk, &called);
             let lines = review::talk_lines(&talk, &heard.seen, &reader.mentions(&heard));
             let corrected = talk::correct(&talk, &review::corrections(&talk, &heard.seen));
             Arc::new(Spoken { corrected, lines, left_out, heard })
         }
     };
-    let understood = reader.understand(&spoken.heard, round, &told.answers)?;
+    let understood = reader.understand(&spoken.heard, &called, &told.answers)?;
     let (questions, weighing) = (OnceLock::new(), Mutex::new(()));
     Ok((spoken, Arc::new(Answered { reader, understood, questions, weighing })))
 }

@@ -46,6 +46,7 @@ pub(crate) fn router(app: App) -> Router {
         .route("/classes/add", get(classes::show_add).post(classes::add))
         .route("/classes/{id}", get(classes::show).post(classes::change))
         .route("/classes/{id}/edit", get(classes::show_edit))
+        .route("/classes/{id}/delete", post(classes::delete))
         .route("/settings", get(settings::show).post(settings::rename))
         .route("/settings/words/undo", post(settings::undo))
         .route("/settings/words/redo", post(settings::redo))
@@ -64,9 +65,6 @@ pub(crate) fn router(app: App) -> Router {
         .route("/rounds/{id}/media", post(media::of_round))
         .route("/rounds/{id}/captions", post(media::captions_of_round).layer(captions_size()))
         .route("/uploads", post(uploads::begin))
-        .route("/uploads/{id}", get(uploads::received).put(uploads::piece).delete(uploads::give_up))
-        .route("/uploads/{id}/finish", post(uploads::finish))
-        .route("/media/{hash}", get(media::file))
         .route("/rounds/{id}", get(round::show))
         .route("/rounds/{id}/answer", post(round::answers::answer))
         .route("/rounds/{id}/pass", post(round::answers::pass))
@@ -76,6 +74,7 @@ pub(crate) fn router(app: App) -> Router {
         .route("/rounds/{id}/spell", post(round::entries::spell))
         .route("/rounds/{id}/retell", post(round::entries::retell))
         .route("/rounds/{id}/border", post(round::entries::border))
+        .route("/rounds/{id}/border/drop", post(round::entries::drop_change))
         .route("/rounds/{id}/event", post(round::entries::event))
         .route("/rounds/{id}/event/delete", post(round::entries::delete_event))
         .route("/rounds/{id}/remark", post(round::entries::remark))
@@ -86,7 +85,14 @@ pub(crate) fn router(app: App) -> Router {
         .route("/rounds/{id}/word/forget", post(round::details::forget_word))
         .route("/assets/{version}/{name}", get(assets::file))
         .fallback(async || PageError::NoPage);
+    // Recordings take as long as they take.
+    let recordings = Router::new()
+        .route("/uploads/{id}", get(uploads::received).put(uploads::piece).delete(uploads::give_up))
+        .route("/uploads/{id}/finish", post(uploads::finish))
+        .route("/media/{hash}", get(media::file));
     pages
+        .layer(from_fn(safety::in_time))
+        .merge(recordings)
         .layer(DefaultBodyLimit::max(LARGEST_FORM))
         .layer(from_fn_with_state(app.clone(), as_asked))
         .layer(from_fn_with_state(app.clone(), safety::own_pages_only))

@@ -2,6 +2,7 @@
 //! may load.
 
 use std::net::IpAddr;
+use std::time::Duration;
 
 use axum::extract::{Request, State};
 use axum::http::header::{self, HeaderValue};
@@ -9,6 +10,7 @@ use axum::http::{HeaderMap, Method, StatusCode};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 
+use crate::error::PageError;
 use crate::frame::SAID;
 use crate::state::{Access, App};
 
@@ -46,6 +48,18 @@ pub(crate) async fn headers(request: Request, next: Next) -> Response {
         );
     }
     response
+}
+
+/// How long a request may take from its head to its answer, with all that is sent in between.
+const LONGEST: Duration = Duration::from_secs(60);
+
+/// Gives up requests that do not come to an end, so that nobody can hold the program by dripping
+/// a form into it.
+pub(crate) async fn in_time(request: Request, next: Next) -> Response {
+    match tokio::time::timeout(LONGEST, next.run(request)).await {
+        Ok(response) => response,
+        Err(_) => PageError::TooSlow.into_response(),
+    }
 }
 
 /// Refuses requests that name another host, and changes that another site's page asks for.

@@ -19,9 +19,6 @@ use crate::error::PageError;
 use crate::state::App;
 use crate::visitor::Visitor;
 
-/// The largest recording, in bytes: 16 GiB, hours of video.
-const MOST_BYTES: u64 = 16 << 30;
-
 /// The largest piece, in bytes. A piece is held in memory until it is on the disk.
 const MOST_OF_A_PIECE: usize = 8 << 20;
 
@@ -112,10 +109,7 @@ pub(crate) async fn begin(
     Json(announced): Json<Announced>,
 ) -> Result<Json<Value>, Problem> {
     visitor.staff()?;
-    if announced.bytes > MOST_BYTES {
-        let words = format!("A recording may have {} GB: cut it first.", MOST_BYTES >> 30);
-        return Err(Problem::Told(StatusCode::PAYLOAD_TOO_LARGE, words));
-    }
+    app.book.give_up_stale_uploads(app.now()).await?;
     if app.book.open_uploads().await? >= MOST_OPEN {
         let words = "Too many recordings are on their way: finish or cancel one of them first.";
         return Err(Problem::Told(StatusCode::TOO_MANY_REQUESTS, words.to_owned()));

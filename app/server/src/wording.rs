@@ -1,6 +1,8 @@
 //! Dates, belts and counts in words, the same on every page.
 
-use academy::{Audience, Member, RoundKind};
+use std::path::Path;
+
+use academy::{Audience, Member, Time};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
@@ -18,6 +20,12 @@ pub(crate) fn moment(seconds: i64) -> String {
     }
 }
 
+/// The part of an address that names a moment of a round: the page's script goes there, and without
+/// it the browser goes to the line of the list that has this id.
+pub(crate) fn fragment(time: Time) -> String {
+    format!("t={:.1}", time.seconds())
+}
+
 /// A count with its noun: "1 round", "3 rounds".
 pub(crate) fn count(number: usize, one: &str, many: &str) -> String {
     format!("{number} {}", if number == 1 { one } else { many })
@@ -32,14 +40,15 @@ pub(crate) fn belt(member: &Member) -> String {
     }
 }
 
-/// What a round was meant to be.
-pub(crate) fn kind(kind: RoundKind) -> &'static str {
-    match kind {
-        RoundKind::Flow => "flow roll",
-        RoundKind::Positional => "positional round",
-        RoundKind::Hard => "hard round",
-        RoundKind::Competition => "match",
-    }
+/// Whether a book in this folder is one for trying things out, as the first steps make it.
+pub(crate) fn is_trial(folder: &Path) -> bool {
+    folder.iter().any(|part| part == "demo-book" || part == "build")
+}
+
+/// What is said of somebody's age where it matters.
+pub(crate) fn minor(member: &Member, year: i16) -> Option<&'static str> {
+    let certainly = member.birth_year.is_some_and(|born| year - born < 18);
+    member.is_minor(year).then_some(if certainly { "Under 18" } else { "May be under 18" })
 }
 
 /// To whom a person may be shown, in whole sentences.
@@ -49,4 +58,25 @@ pub(crate) fn consent(member: &Member, year: i16) -> [String; 2] {
         Err(why) => format!("Not to be shown {place}: {why}."),
     };
     [told(Audience::Club, "within the club"), told(Audience::Public, "to the public")]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_who_turns_eighteen_this_year_may_be_under_it() {
+        let born = |year| Member { birth_year: Some(year), ..Member::default() };
+        let told = |year| minor(&born(year), 2026);
+        assert_eq!(told(2012), Some("Under 18"));
+        assert_eq!(told(2009), Some("Under 18"));
+        assert_eq!(told(2008), Some("May be under 18"));
+        assert_eq!(told(2007), None);
+    }
+
+    #[test]
+    fn trial_folders_are_known_by_their_place() {
+        assert!(is_trial(Path::new("/home/ines/grapevine/build/demo-book")));
+        assert!(!is_trial(Path::new("/home/ines/.local/share/grapevine/book")));
+    }
 }

@@ -3,7 +3,7 @@
 use academy::{Athlete, EventKind, Position, Time};
 use serde_json::{Value, json};
 use server::Access;
-use store::RoundId;
+use store::{RoundId, Subject};
 
 use crate::app::{Browser, Served, named};
 use crate::uploads::ask;
@@ -86,6 +86,22 @@ async fn presses_that_come_again_are_not_doubled() {
 }
 
 #[tokio::test]
+async fn another_press_under_the_same_number_is_not_dropped_in_silence() {
+    let served = Served::new(Access::ThisMachine).await;
+    let mut browser = served.browser();
+    let id = begun(&served, &mut browser).await;
+    let start = press(1, 0, "start", None, None);
+    let mount = press(2, 9_000, "position", Some("mount"), Some(0));
+    assert_eq!(send(&served, &mut browser, id, &[start.clone(), mount.clone()]).await, 200);
+    let turtle = press(2, 9_500, "position", Some("turtle"), Some(1));
+    assert_eq!(send(&served, &mut browser, id, &[start, turtle]).await, 409);
+    let tap = |at| press(3, at, "event", Some("tap"), Some(0));
+    assert_eq!(send(&served, &mut browser, id, &[tap(20_000), tap(21_000)]).await, 409);
+    assert_eq!(send(&served, &mut browser, id, &[mount, tap(20_000), tap(20_000)]).await, 200);
+    assert_eq!(served.book.presses(id).await.unwrap().len(), 3);
+}
+
+#[tokio::test]
 async fn presses_that_cannot_be_are_refused_whole() {
     let served = Served::new(Access::ThisMachine).await;
     let mut browser = served.browser();
@@ -118,6 +134,17 @@ async fn a_round_that_goes_on_is_as_long_as_it_lasts() {
     assert!(facts.length > Time::from_millis(330_000), "{}", facts.length);
     let told = served.book.told(id).await.unwrap().by_hand;
     assert_eq!(told.spells.last().unwrap().position, Position::Turtle);
+    // That it got longer is no change beside what was pressed.
+    let changes = served.book.history(Subject::Round(id), 9).await.unwrap();
+    assert_eq!(changes.len(), 2, "{changes:?}");
+    // Nothing is changed under the hands of whoever tells it.
+    let revision = served.book.revision(Subject::Round(id)).await.unwrap().0.to_string();
+    for change in ["undo", "redo", "answer", "details"] {
+        let path = format!("/rounds/{}/{change}", id.0);
+        let refused = browser.post(&path, &[("revision", &revision), ("at", "1:00")]).await;
+        assert_eq!(refused.status, 422, "{change}");
+        assert!(refused.text.contains("being told live"), "{change}: {}", refused.text);
+    }
 }
 
 #[tokio::test]

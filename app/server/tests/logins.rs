@@ -2,10 +2,11 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot begin has failed")]
 
-use academy::{Member, Role};
+use academy::{Consent, Member, Role};
 use server::Access;
 
-use crate::app::{Browser, Served, named};
+use crate::app::{Browser, Served, by, named};
+use crate::uploads::ask;
 
 const PASSWORD: &str = "knee shield first";
 
@@ -35,6 +36,11 @@ async fn nobody_gets_in_without_a_login() {
     }
     let answer = served.browser().post("/students/add", &[("name", "Petra")]).await;
     assert_eq!(answer.location().as_deref(), Some("/login"));
+    // A page's script stays where it is and says so.
+    let told = ask(&mut served.browser(), &served, "POST", "/rounds/1/live", "{}").await;
+    assert_eq!((told.status, told.location()), (401, None));
+    let words = "You are logged out. Log in in another tab, then try again.";
+    assert_eq!(told.text, serde_json::json!({ "error": words }).to_string());
     let mut forged = served.browser();
     forged.cookies.insert("grapevine_session".to_owned(), "0".repeat(64));
     assert_eq!(forged.get("/").await.location().as_deref(), Some("/login"));
@@ -205,4 +211,73 @@ async fn ten_thousand_guesses_cost_little_and_lead_nowhere() {
     assert_eq!(wait.status, 429);
     assert!(wait.text.contains("You can try again in"), "{}", wait.text);
     assert_eq!(served.browser().get("/login").await.status, 200);
+}
+
+#[tokio::test]
+async fn an_assistant_locks_no_coach_out_and_makes_none_by_a_list() {
+    let served = Served::new(Access::LocalNetwork).await;
+    let ines = served.person(named("Ines")).await;
+    let mut coach = join(&served, Role::Coach, Some(ines), "ines").await;
+    let mut kofi = join(&served, Role::Assistant, None, "Kofi").await;
+    let left = format!("/students/{}/left", ines.0);
+    let fields = [("left", "yes"), ("revision", "1")];
+    assert_eq!(kofi.post(&left, &fields).await.status, 422);
+    assert_eq!(coach.post(&left, &fields).await.status, 422, "a coach's own login");
+    coach.get("/settings").await.says("Taught words");
+    assert!(!served.book.member(ines).await.unwrap().left);
+    let list = [("step", "take"), ("list", "name,role\nPetra,coach\n"), ("revision", "1")];
+    assert_eq!(kofi.post("/students/import", &list).await.status, 422);
+    assert_eq!(served.book.members().await.unwrap().len(), 1);
+}
+
+#[tokio::test]
+async fn whoever_left_is_not_let_in_however_that_was_said() {
+    let served = Served::new(Access::LocalNetwork).await;
+    let petra = served.person(named("Petra")).await;
+    let mut phone = join(&served, Role::Student, Some(petra), "petra").await;
+    phone.visit("/").await.says("<h1>Petra</h1>");
+    let gone = Member { left: true, ..named("Petra") };
+    served.book.change_member(&by(), petra, &gone).await.unwrap();
+    assert_eq!(phone.get("/").await.location().as_deref(), Some("/login"));
+    // Why is said to whoever knows the password.
+    for (password, why) in [(PASSWORD, true), ("another sentence", false)] {
+        let fields = [("login", "petra"), ("password", password)];
+        let refused = phone.post("/login", &fields).await;
+        assert!(!refused.headers.contains_key("set-cookie"), "{refused:?}");
+        assert_eq!(refused.text.contains("you have left"), why, "{}", refused.text);
+    }
+}
+
+#[tokio::test]
+async fn a_student_gets_a_recording_only_while_all_in_it_agree() {
+    let served = Served::new(Access::LocalNetwork).await;
+    let agrees = |name: &str, club: bool| Member {
+        birth_year: Some(1990),
+        consent: Consent { club, public: false },
+        ..named(name)
+    };
+    let petra = served.person(named("Petra")).await;
+    let wren = served.person(agrees("Wren", true)).await;
+    let idris = served.person(agrees("Idris", false)).await;
+    let bytes = [&b"\0\0\0\x20ftypisom\0\0\x02\0"[..], &[0; 100]].concat();
+    let upload = served.book.begin_upload("mat.mp4", bytes.len() as u64, 0).await.unwrap();
+    served.book.append(&upload, 0, bytes).await.unwrap();
+    let hash = served.book.finish_upload(&upload).await.unwrap();
+    let show = async |athletes| {
+        let round = served.round(athletes).await;
+        let mut facts = served.book.round_facts(round).await.unwrap();
+        facts.media = Some(hash.clone());
+        served.book.change_round(&by(), round, "Added the recording", &facts).await.unwrap();
+        format!("/rounds/{}", round.0)
+    };
+    let path = format!("/media/{hash}");
+    let mut phone = join(&served, Role::Student, Some(petra), "petra").await;
+    assert_eq!(phone.get(&path).await.status, 403);
+    let round = show([petra, wren]).await;
+    assert_eq!(phone.get(&path).await.status, 200);
+    phone.get(&round).await.says("id=\"player\"");
+    // The same recording shows another round, of somebody who does not agree.
+    show([wren, idris]).await;
+    assert_eq!(phone.get(&path).await.status, 403);
+    assert!(!phone.get(&round).await.text.contains("id=\"player\""));
 }

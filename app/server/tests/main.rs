@@ -2,8 +2,10 @@
 
 mod app;
 mod browser;
+mod connections;
 mod live;
 mod logins;
+mod names;
 mod outsiders;
 mod people;
 mod round;

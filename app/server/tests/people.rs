@@ -1,6 +1,6 @@
 //! Students, classes and settings, as a coach uses them without any script.
 
-use academy::{Belt, Member};
+use academy::{Belt, Class, Member};
 use server::Access;
 use store::{AcademyFacts, Subject};
 
@@ -39,6 +39,7 @@ async fn a_person_is_added_changed_found_and_undone() {
     page.says("Petra &#60;b&#62;");
     page.says("May be shown within the club.");
     page.says("Left knee");
+    page.says("Add another");
     // What was done is said once.
     page.says("Added Petra");
     assert!(!coach.get(&path).await.text.contains("Added Petra"));
@@ -78,6 +79,8 @@ async fn a_form_with_a_problem_comes_back_with_what_was_typed() {
         again.text.contains("aria-describedby=\"weight-hint weight-problem\"")
             || again.text.contains("aria-describedby=\"weight-problem\" aria-invalid=\"true\"")
     );
+    let summary = "Something is not right yet: <a href=\"#weight\">Weight in kilograms</a>";
+    assert!(again.text.contains(summary), "{}", again.text);
     let fields = [("revision", revision.as_str()), ("name", "idris"), ("belt", "white")];
     let again = coach.post("/students/add", &fields).await;
     assert_eq!(again.status, 422);
@@ -145,6 +148,41 @@ async fn a_class_keeps_who_was_there() {
     let fields = [("revision", edit.field("revision")), ("title", String::new())];
     let fields: Vec<_> = fields.iter().map(|(name, value)| (*name, value.as_str())).collect();
     assert_eq!(coach.post(&path, &fields).await.status, 422);
+    let far = edit.field("revision");
+    let far = [("revision", far.as_str()), ("title", "Fundamentals"), ("date", "2126-11-02")];
+    let refused = coach.post(&path, &far).await;
+    assert!(refused.text.contains("more than a year ahead"), "{}", refused.text);
+}
+
+#[tokio::test]
+async fn a_class_is_deleted_and_brought_back_unless_rounds_belong_to_it() {
+    let served = Served::new(Access::ThisMachine).await;
+    let [petra, idris] = [served.person(named("Petra")).await, served.person(named("Idris")).await];
+    let class = Class {
+        date: "2026-11-02".parse().unwrap(),
+        title: "Fundamentals".to_owned(),
+        topic: String::new(),
+        notes: String::new(),
+    };
+    let id = served.book.put_class(&by(), None, &class, &[petra]).await.unwrap();
+    let mut coach = served.browser();
+    let path = format!("/classes/{}", id.0);
+    let revision = coach.get(&path).await.field("revision");
+    let deleted = coach.post(&format!("{path}/delete"), &[("revision", &revision)]).await;
+    assert_eq!(deleted.location().as_deref(), Some("/classes"), "{}", deleted.text);
+    assert_eq!(coach.get(&path).await.status, 404);
+    let revision = coach.get("/classes").await.field("revision");
+    coach.post("/classes/undo", &[("revision", &revision)]).await;
+    assert_eq!(served.book.class(id).await.unwrap(), (class, vec![petra]));
+
+    let round = served.round([petra, idris]).await;
+    let facts = served.book.round_facts(round).await.unwrap();
+    let facts = store::RoundFacts { class: Some(id), ..facts };
+    served.book.change_round(&by(), round, "Changed it", &facts).await.unwrap();
+    let revision = coach.get(&path).await.field("revision");
+    let refused = coach.post(&format!("{path}/delete"), &[("revision", &revision)]).await;
+    assert!(refused.text.contains("belong to this class"), "{}", refused.text);
+    assert!(served.book.class(id).await.is_ok());
 }
 
 #[tokio::test]
@@ -152,11 +190,13 @@ async fn a_list_is_looked_at_then_taken_in_and_undone_as_one() {
     let served = Served::new(Access::ThisMachine).await;
     served.person(named("Petra")).await;
     let mut coach = served.browser();
-    let list = "name,belt,stripes\nPetra,blue,1\nIdris,white,0\nWren,white,9\n";
+    let list = "name,belt,stripes\nPetra,blue,1\nIdris,white,0\nWren,white,9\nAnouk,plaid,9\n";
     let look = coach.post("/students/import", &[("list", list)]).await;
     look.says("belt: white");
     look.says("Idris");
     look.says("a white belt has no 9 stripes");
+    assert_eq!(look.text.matches("belt has no 9 stripes").count(), 1, "{}", look.text);
+    look.says("<th scope=\"col\">stripes</th>");
     assert_eq!(served.book.members().await.unwrap().len(), 1, "looking changed something");
     let revision = look.field("revision");
     let take = [("step", "take"), ("list", list), ("revision", revision.as_str())];
@@ -165,6 +205,7 @@ async fn a_list_is_looked_at_then_taken_in_and_undone_as_one() {
     take.push(("leave_out", "yes"));
     let done = coach.post("/students/import", &take).await;
     assert_eq!(done.location().as_deref(), Some("/students"), "{}", done.text);
+    coach.get("/students").await.says("1 new, 1 changed, 2 rows left out.");
     assert_eq!(served.book.members().await.unwrap().len(), 2);
     let saved = coach.get("/students.csv").await;
     assert!(saved.text.contains("Petra,,student,blue,1"), "{}", saved.text);
@@ -183,7 +224,10 @@ async fn the_invented_academy_is_left_only_when_sure() {
     let petra = served.person(named("Petra")).await;
     let idris = served.person(Member { left: true, ..named("Idris") }).await;
     served.round([petra, idris]).await;
-    coach.get("/").await.says("Start your own academy");
+    let first = coach.get("/").await;
+    first.says("Start your own academy");
+    first.says("href=\"/rounds/1\">Look at a round");
+    first.says("Your book is in");
     let unsure = coach.post("/settings/empty", &[("name", "Riverside")]).await;
     assert_eq!(unsure.status, 422);
     assert_eq!(served.book.members().await.unwrap().len(), 2);

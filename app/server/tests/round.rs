@@ -107,7 +107,7 @@ async fn a_round_without_talk_is_told_line_by_line() {
     let page = review.done("/spell", &[("from", "1:05.5"), ("state", "mount.0")]).await;
     let lines = happened(&page);
     assert_eq!(lines.len(), 3, "{lines:?}");
-    assert!(lines[1].ends_with("closed guard, Idris on top"), "{lines:?}");
+    assert!(lines[1] == "Closed guard, Idris on top", "{lines:?}");
     assert!(page.contains("id=\"t=65.5\""));
     // The border moves, and can be moved back by undo.
     let page = review.done("/border", &[("at", "65.500"), ("to", "1:10")]).await;
@@ -117,7 +117,7 @@ async fn a_round_without_talk_is_told_line_by_line() {
     let page = review.done("/redo", &[]).await;
     assert!(page.contains("id=\"t=70.0\""));
     let page = review.done("/retell", &[("at", "70.000"), ("state", "side_control.0")]).await;
-    assert!(happened(&page)[2].ends_with("side control, Petra on top"));
+    assert!(happened(&page)[2] == "Side control, Petra on top");
     let page = review.done("/confirm", &[]).await;
     assert!(page.contains("confirmed on"));
 }
@@ -371,4 +371,43 @@ async fn a_student_reads_their_own_rounds_and_changes_nothing() {
         let answer = phone.post(&format!("{path}/{change}"), &[("revision", "3")]).await;
         assert_eq!(answer.status, 403, "{change}");
     }
+}
+
+#[tokio::test]
+async fn a_change_that_was_none_goes_and_what_is_covered_is_said() {
+    let mut review = Review::without_talk().await;
+    review.done("/spell", &[("from", "0:00.3"), ("state", "standing.")]).await;
+    review.done("/spell", &[("from", "0:20"), ("state", "closed_guard.1")]).await;
+    let either = review.post("/spell", &[("from", "0.50"), ("state", "mount.0")]).await;
+    assert_eq!(either.status, 422);
+    assert!(either.text.contains("can be read in two ways"), "{}", either.text);
+    let fields = [("from", "0:30"), ("to", "0:40"), ("state", "mount.0")];
+    assert_eq!(review.post("/spell", &fields).await.status, 303);
+    let path = review.path("");
+    let page = review.browser.get(&path).await.text;
+    assert!(page.contains("This replaces closed guard 0:30 to 0:40; Undo brings it back."));
+    let told = [
+        "Both standing",
+        "Closed guard, Idris on top",
+        "Mount, Petra on top",
+        "Closed guard, Idris on top",
+    ];
+    assert_eq!(happened(&page), told);
+    let page = review.done("/border/drop", &[("at", "30.000"), ("to", "30.000")]).await;
+    assert_eq!(happened(&page), told[..2]);
+}
+
+#[tokio::test]
+async fn a_tap_says_who_gives_up_and_a_confirmed_round_leads_on() {
+    let mut review = Review::without_talk().await;
+    review.done("/spell", &[("from", "0:00"), ("state", "standing.")]).await;
+    let tap = [("at", "0:20"), ("who", "0"), ("kind", "tap")];
+    let page = review.done("/event", &tap).await;
+    assert!(page.contains("taps: gives up to the other") && page.contains("tap-line"));
+    assert_eq!(happened(&page)[1], "Petra taps");
+    let athletes = review.served.book.round_facts(review.id).await.unwrap().athletes;
+    let other = review.served.round(athletes).await;
+    let page = review.done("/confirm", &[]).await;
+    let next = format!("<a href=\"/rounds/{}\">Next round to confirm</a>", other.0);
+    assert!(page.contains(&next) && page.contains(&format!("/students/{}", athletes[0].0)));
 }

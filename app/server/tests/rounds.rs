@@ -18,7 +18,7 @@ and Idris passes to side control
 ";
 
 /// Sends a form with a captions file, as browsers do.
-async fn add(
+pub(crate) async fn add(
     browser: &mut Browser,
     served: &Served,
     path: &str,

@@ -186,7 +186,9 @@ impl Book {
         Ok(())
     }
 
-    /// Makes the account that a token invites to; the invitation is used up by it.
+    /// Makes the account that a token invites to; the invitation is used up by it. An account with
+    /// the same role that the person had goes, and its browsers are logged out: whoever forgot a
+    /// password comes back so, under the old name too.
     ///
     /// # Errors
     /// [`StoreError::Missing`] if the token invites nobody (any more), [`StoreError::Refused`] if
@@ -213,6 +215,17 @@ impl Book {
         .fetch_optional(&mut *transaction)
         .await?;
         let invited = invitation(&row.ok_or(StoreError::Missing("invitation"))?)?;
+        for sql in [
+            "DELETE FROM login_session WHERE account_id IN
+                (SELECT id FROM account WHERE member_id = ? AND role = ?)",
+            "DELETE FROM account WHERE member_id = ? AND role = ?",
+        ] {
+            sqlx::query(sql)
+                .bind(invited.member.map(|member| member.0))
+                .bind(invited.role.id())
+                .execute(&mut *transaction)
+                .await?;
+        }
         let taken = sqlx::query("SELECT id FROM account WHERE login_key = ?")
             .bind(login_key(login))
             .fetch_optional(&mut *transaction)

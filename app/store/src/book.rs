@@ -1,6 +1,7 @@
 //! Opening the book: one folder, one program at a time.
 
 use std::fs::{self, File};
+use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
@@ -124,7 +125,7 @@ impl Drop for Lock {
 /// Makes the folder where it is missing, and takes its lock.
 pub(crate) fn lock(folder: &Path) -> Result<Lock, StoreError> {
     let unusable = |source| StoreError::Folder { folder: folder.to_owned(), source };
-    fs::create_dir_all(folder.join(MEDIA)).map_err(unusable)?;
+    make_folder(folder).map_err(unusable)?;
     let lock = File::options()
         .create(true)
         .truncate(false)
@@ -135,6 +136,16 @@ pub(crate) fn lock(folder: &Path) -> Result<Lock, StoreError> {
         return Err(StoreError::InUse(folder.to_owned()));
     }
     Ok(Lock(lock))
+}
+
+/// Makes the data folder with the one for media in it, where they are missing. What people of the
+/// academy told is for nobody else of this machine, as far as its system can keep them out.
+pub(crate) fn make_folder(folder: &Path) -> io::Result<()> {
+    let mut builder = fs::DirBuilder::new();
+    builder.recursive(true);
+    #[cfg(unix)]
+    std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
+    builder.create(folder.join(MEDIA))
 }
 
 fn options(folder: &Path) -> SqliteConnectOptions {

@@ -117,4 +117,29 @@ impl Book {
         change.keep().await?;
         Ok(ClassId(id))
     }
+
+    /// Takes a class out of the book, with who attended. Undoing brings both back.
+    ///
+    /// # Errors
+    /// [`StoreError::Missing`], or [`StoreError::Refused`] while rounds belong to it.
+    pub async fn delete_class(&self, by: &By, id: ClassId) -> Result<(), StoreError> {
+        let (class, _) = self.class(id).await?;
+        let rounds: u32 = sqlx::query_scalar("SELECT count(*) FROM round WHERE class_id = ?")
+            .bind(id.0)
+            .fetch_one(&self.reading)
+            .await?;
+        if rounds > 0 {
+            return Err(StoreError::Refused(format!(
+                "{rounds} of the rounds in the book belong to this class: choose another class, or \
+                 none, on their pages first"
+            )));
+        }
+        let what = format!("Deleted the class {} of {}", class.title, class.date);
+        let mut change = self.change(Subject::Classes, by, &what).await?;
+        for attended in row::ATTENDANCE.find_all(change.connection(), "class_id", id.0).await? {
+            change.take(&row::ATTENDANCE, &attended).await?;
+        }
+        change.take(&row::CLASS, &row::row([("id", json!(id.0))])).await?;
+        change.keep().await
+    }
 }

@@ -9,12 +9,14 @@ use crate::change::By;
 use crate::error::StoreError;
 
 /// Everything that belongs to an academy, whatever needs another before it.
-const OF_THE_ACADEMY: [&str; 19] = [
+const OF_THE_ACADEMY: [&str; 21] = [
     "change_row",
     "change_log",
     "ledger_spell",
     "ledger_event",
     "ledger_state",
+    "live_press",
+    "live_round",
     "answer",
     "hand_spell",
     "hand_event",

@@ -1,11 +1,12 @@
 //! Rounds that are told live: what was pressed, kept as it comes in. Not part of what is undone;
 //! the entries by hand that the presses make are.
 
-use academy::{Athlete, EventKind, Position, Press, Pressed};
+use academy::{Athlete, ByHand, EventKind, Position, Press, Pressed, Time};
 use sqlx::Row as _;
 use sqlx::sqlite::SqliteRow;
 
 use crate::book::Book;
+use crate::change::{By, Subject};
 use crate::error::StoreError;
 use crate::round::{RoundId, millis, time};
 use crate::told::{athlete, event_kind, position};
@@ -92,6 +93,25 @@ impl Book {
             .execute(&self.writing)
             .await?;
         Ok(())
+    }
+
+    /// Makes the entries by hand of a round be what was pressed so far, and its length how long that
+    /// took. Whatever else is kept about it stays.
+    ///
+    /// # Errors
+    /// [`StoreError::OutOfDate`], [`StoreError::Missing`] or the database's.
+    pub async fn put_live(
+        &self,
+        by: &By,
+        round: RoundId,
+        what: &str,
+        length: Time,
+        by_hand: &ByHand,
+    ) -> Result<(), StoreError> {
+        let mut change = self.change(Subject::Round(round), by, what).await?;
+        change.put_fact(round, "length", millis(length)).await?;
+        change.put_by_hand(round, by_hand).await?;
+        change.keep().await
     }
 
     /// Everything pressed for a round, in the order in which it came in.

@@ -4,12 +4,12 @@ use std::collections::HashMap;
 
 use academy::{Round, RoundError, RoundKind, Time};
 use jiff::civil::Date;
-use serde_json::json;
+use serde_json::{Value, json};
 use sqlx::sqlite::SqliteRow;
 use sqlx::{AssertSqlSafe, Row as _};
 
 use crate::book::Book;
-use crate::change::{By, Subject};
+use crate::change::{By, Change, Subject};
 use crate::classes::ClassId;
 use crate::error::StoreError;
 use crate::people::{MemberId, date_from, date_text};
@@ -147,6 +147,22 @@ pub(crate) fn facts_row(id: RoundId, facts: &RoundFacts) -> Row {
 /// Tables whose rows belong to a round and go with it.
 const OF_A_ROUND: [&Table; 4] = [&row::ANSWER, &row::HAND_SPELL, &row::HAND_EVENT, &row::REMARK];
 
+impl Change {
+    /// Makes one column of a round be as given; the others stay as they are by now.
+    pub(crate) async fn put_fact(
+        &mut self,
+        round: RoundId,
+        column: &str,
+        value: Value,
+    ) -> Result<(), StoreError> {
+        let key = row::row([("id", json!(round.0))]);
+        let found = row::ROUND.find(self.connection(), &key).await?;
+        let mut kept = found.ok_or(StoreError::Missing("round"))?;
+        kept.insert(column.to_owned(), value);
+        self.put(&row::ROUND, kept).await
+    }
+}
+
 impl Book {
     /// What is kept about a round.
     ///
@@ -250,20 +266,43 @@ impl Book {
         rows.into_iter().map(person).collect()
     }
 
-    /// Whether a recording belongs to a round that this person is in.
+    /// Everybody who is in a round with this recording, each once.
     ///
     /// # Errors
     /// The database's.
-    pub async fn is_in_recording(&self, member: MemberId, hash: &str) -> Result<bool, StoreError> {
-        let found: Option<i64> = sqlx::query_scalar(
-            "SELECT 1 FROM round WHERE (first_id = ? OR second_id = ?) AND media_hash = ? LIMIT 1",
+    pub async fn people_in_recording(&self, hash: &str) -> Result<Vec<MemberId>, StoreError> {
+        let ids: Vec<i64> = sqlx::query_scalar(
+            "SELECT first_id FROM round WHERE media_hash = ? UNION
+             SELECT second_id FROM round WHERE media_hash = ?",
         )
-        .bind(member.0)
-        .bind(member.0)
         .bind(hash)
-        .fetch_optional(&self.reading)
+        .bind(hash)
+        .fetch_all(&self.reading)
         .await?;
-        Ok(found.is_some())
+        Ok(ids.into_iter().map(MemberId).collect())
+    }
+
+    /// The day of the latest round of these two people, in either order, with the same captions;
+    /// `None` where there is none.
+    ///
+    /// # Errors
+    /// The database's.
+    pub async fn day_of_same_talk(
+        &self,
+        athletes: [MemberId; 2],
+        talk: &str,
+    ) -> Result<Option<Date>, StoreError> {
+        let [first, second] = athletes.map(|id| id.0);
+        let day: Option<String> = sqlx::query_scalar(
+            "SELECT max(day) FROM round
+             WHERE ? IN (first_id, second_id) AND ? IN (first_id, second_id) AND talk = ?",
+        )
+        .bind(first)
+        .bind(second)
+        .bind(talk)
+        .fetch_one(&self.reading)
+        .await?;
+        day.map(|day| date_from(&day)).transpose()
     }
 
     /// Puts a round into the book.
@@ -284,7 +323,8 @@ impl Book {
         crate::change::next_id(&mut *self.writing.acquire().await?, row::ROUND.name).await
     }
 
-    /// Changes what is kept about a round.
+    /// Changes what is kept about a round. Remarks for somebody who was not in it after all are
+    /// for whoever comes in their place.
     ///
     /// # Errors
     /// As [`Book::add_round`], or [`StoreError::Missing`].
@@ -295,10 +335,15 @@ impl Book {
         what: &str,
         facts: &RoundFacts,
     ) -> Result<(), StoreError> {
-        self.round_facts(id).await?;
+        let before = self.round_facts(id).await?.athletes;
         self.round(facts).await?;
         let mut change = self.change(Subject::Round(id), by, what).await?;
         change.put(&row::ROUND, facts_row(id, facts)).await?;
+        let gone = before.into_iter().filter(|member| !facts.athletes.contains(member));
+        let come = facts.athletes.into_iter().filter(|member| !before.contains(member));
+        for (gone, come) in gone.zip(come) {
+            change.pass_remarks_on(id, gone, come).await?;
+        }
         change.keep().await
     }
 

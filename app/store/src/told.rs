@@ -142,7 +142,11 @@ fn reply(row: &SqliteRow) -> Result<Reply, StoreError> {
 
 impl Change {
     /// Makes the entries by hand of a round be these.
-    async fn put_by_hand(&mut self, round: RoundId, by_hand: &ByHand) -> Result<(), StoreError> {
+    pub(crate) async fn put_by_hand(
+        &mut self,
+        round: RoundId,
+        by_hand: &ByHand,
+    ) -> Result<(), StoreError> {
         let spells = by_hand.spells.iter().map(|spell| {
             row::row([
                 ("round_id", json!(round.0)),
@@ -167,6 +171,22 @@ impl Change {
         let struck = by_hand.struck.iter().map(|told| event(told, true));
         self.replace(&row::HAND_SPELL, round, spells.collect()).await?;
         self.replace(&row::HAND_EVENT, round, events.chain(struck).collect()).await
+    }
+
+    /// Makes the remarks of a round that are for one person be for another one.
+    pub(crate) async fn pass_remarks_on(
+        &mut self,
+        round: RoundId,
+        from: MemberId,
+        to: MemberId,
+    ) -> Result<(), StoreError> {
+        for mut kept in row::REMARK.find_all(self.connection(), "round_id", round.0).await? {
+            if kept["member_id"] == json!(from.0) {
+                kept.insert("member_id".to_owned(), json!(to.0));
+                self.put(&row::REMARK, kept).await?;
+            }
+        }
+        Ok(())
     }
 
     /// Makes the rows of a table that belong to a round be these; those that stay keep their ids.
@@ -305,11 +325,7 @@ impl Book {
     ) -> Result<(), StoreError> {
         let mut change = self.change(Subject::Round(round), by, "Confirmed the round").await?;
         change.put_by_hand(round, by_hand).await?;
-        let key = row::row([("id", json!(round.0))]);
-        let found = row::ROUND.find(change.connection(), &key).await?;
-        let mut kept = found.ok_or(StoreError::Missing("round"))?;
-        kept.insert("confirmed".to_owned(), date_text(Some(day)));
-        change.put(&row::ROUND, kept).await?;
+        change.put_fact(round, "confirmed", date_text(Some(day))).await?;
         change.keep().await
     }
 
@@ -333,8 +349,7 @@ impl Book {
     pub async fn remarks_for(&self, member: MemberId) -> Result<Vec<Remark>, StoreError> {
         let rows = sqlx::query(
             "SELECT remark.* FROM remark JOIN round ON round.id = round_id
-             WHERE member_id = ?
-                OR (member_id IS NULL AND (first_id = ? OR second_id = ?))
+             WHERE (member_id = ? OR member_id IS NULL) AND (first_id = ? OR second_id = ?)
              ORDER BY day DESC, round_id DESC, at",
         )
         .bind(member.0)

@@ -17,8 +17,8 @@ use crate::error::StoreError;
 use crate::files::{away, hash_of, is_hexadecimal, remove, settle_folder};
 use crate::media_type::{LOOKED_AT, media_type};
 
-/// The largest recording, in bytes: hours of video from a telephone.
-pub const LARGEST: u64 = 32 << 30;
+/// The largest recording, in bytes: 16 GiB, hours of video from a telephone.
+pub const LARGEST: u64 = 16 << 30;
 
 /// After so many seconds an upload that was not finished is given up.
 pub const STALE: i64 = 7 * 24 * 60 * 60;
@@ -124,12 +124,28 @@ impl Book {
         let id = UploadId::random()?;
         sqlx::query("INSERT INTO upload (id, name, bytes, begun_at) VALUES (?, ?, ?, ?)")
             .bind(&id.0)
-            .bind(shown_name(name))
+            .bind(shown_name(name, "recording"))
             .bind(size)
             .bind(now)
             .execute(&self.writing)
             .await?;
         Ok(id)
+    }
+
+    /// Gives up uploads that were begun more than [`STALE`] ago: a program that runs for months
+    /// must not come to refuse new ones. `now` is in seconds since 1970.
+    ///
+    /// # Errors
+    /// The database's, or the file system's.
+    pub async fn give_up_stale_uploads(&self, now: i64) -> Result<(), StoreError> {
+        let stale: Vec<String> = sqlx::query_scalar("SELECT id FROM upload WHERE begun_at < ?")
+            .bind(now - STALE)
+            .fetch_all(&self.reading)
+            .await?;
+        for id in stale {
+            self.drop_upload(&UploadId(id)).await?;
+        }
+        Ok(())
     }
 
     /// How many uploads were begun and neither finished nor given up.
@@ -240,12 +256,14 @@ impl Book {
     }
 }
 
-/// A file's name as it may be shown: no folders, nothing invisible, not endless.
-fn shown_name(name: &str) -> String {
+/// A file's name as it may be shown: no folders, nothing invisible, not endless. Another word where
+/// nothing is left of it.
+#[must_use]
+pub fn shown_name(name: &str, otherwise: &str) -> String {
     let last = name.rsplit(['/', '\\']).next().unwrap_or_default();
     let shown: String = last.chars().filter(|letter| !letter.is_control()).collect();
     let shown: String = shown.trim().chars().take(LONGEST_NAME).collect();
-    if shown.is_empty() { "recording".to_owned() } else { shown }
+    if shown.is_empty() { otherwise.to_owned() } else { shown }
 }
 
 /// Adds a piece to the file of an upload. Its lock keeps two pieces from mixing.

@@ -1,7 +1,7 @@
 //! Logins: an invitation makes one account, and taking an account away logs it out.
 
-use academy::Role;
-use store::{Book, StoreError};
+use academy::{Member, Role};
+use store::{Book, By, StoreError};
 
 #[tokio::test]
 async fn one_invitation_makes_one_account() {
@@ -43,4 +43,31 @@ async fn no_token_is_kept_as_it_is() {
     for token in ["the-invitation-token", "the-session-token", "another-invitation-token"] {
         assert!(!text.contains(token), "{token}");
     }
+}
+
+#[tokio::test]
+async fn a_new_invitation_takes_the_place_of_the_login_whose_password_is_forgotten() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = Book::open(folder.path()).await.unwrap();
+    let by = By { who: "Ines".to_owned(), at: 1, seen: None };
+    let member = Member { name: "Petra".to_owned(), ..Member::default() };
+    let petra = book.add_member(&by, &member).await.unwrap();
+    let mut made = Vec::new();
+    for (token, role, login) in [
+        ("one", Role::Student, "petra"),
+        ("two", Role::Assistant, "petra at the desk"),
+        ("three", Role::Student, "Petra"),
+    ] {
+        book.invite(role, Some(petra), token, 100).await.unwrap();
+        made.push(book.accept_invitation(token, 1, login, "hash").await.unwrap());
+        book.begin_session(*made.last().unwrap(), login, 1, 100).await.unwrap();
+    }
+    // A name that is somebody else's takes nothing away.
+    book.invite(Role::Student, Some(petra), "four", 100).await.unwrap();
+    let taken = book.accept_invitation("four", 1, "petra at the desk", "hash").await.unwrap_err();
+    assert!(matches!(taken, StoreError::Refused(_)), "{taken}");
+    let kept: Vec<_> = book.accounts().await.unwrap().iter().map(|account| account.id).collect();
+    assert_eq!(kept, [made[2], made[1]]);
+    assert!(book.session("petra", 2).await.unwrap().is_none(), "still logged in");
+    assert!(book.session("Petra", 2).await.unwrap().is_some());
 }

@@ -2,7 +2,7 @@
 //! that changes the position and the position it leads to are one moment, and so are a submission
 //! and the tap that it brings.
 
-use academy::{Athlete, Event, EventKind, Ledger, Position, Spell, Time};
+use academy::{Athlete, Event, EventKind, Ledger, Position, Source, Spell, Time};
 
 /// How far apart an event and the start of a spell may lie and still be one moment.
 const SAME_MOMENT_MILLIS: u64 = 1500;
@@ -60,6 +60,10 @@ pub(crate) fn moments(ledger: &Ledger) -> Vec<Moment<'_>> {
     for (index, spell) in ledger.spells().iter().enumerate() {
         let before = index.checked_sub(1).and_then(|before| ledger.spells().get(before));
         let time = spell.span.start();
+        // The same told twice, or told and guessed, is no change.
+        if before.is_some_and(|before| goes_on(before, spell)) {
+            continue;
+        }
         moments.push(Moment { time, event: None, spell: Some(spell), before, attempt: None });
     }
     let spells = moments.len();
@@ -84,6 +88,13 @@ pub(crate) fn moments(ledger: &Ledger) -> Vec<Moment<'_>> {
     }
     moments.sort_by_key(|moment| (moment.time, moment.rank()));
     moments
+}
+
+/// Whether a spell only goes on with the one before, which one of them was told to be.
+fn goes_on(before: &Spell, spell: &Spell) -> bool {
+    (before.position, before.top) == (spell.position, spell.top)
+        && (spell.variant.is_none() || spell.variant == before.variant)
+        && [before, spell].iter().any(|spell| spell.source == Source::Hand)
 }
 
 /// The moment in which an event of the ledger is told.
@@ -147,7 +158,7 @@ fn ends_in_tap(events: &[Event]) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use academy::{Athlete, Position, Source, Span};
+    use academy::{Athlete, Position, Span};
 
     #[test]
     fn an_event_joins_the_spell_it_leads_to() {

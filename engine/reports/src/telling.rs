@@ -1,6 +1,6 @@
 //! A moment as a sentence, as a coach would read it out: what was done and where that led.
 
-use academy::{Athlete, Event, EventKind, Position, Round, Spell};
+use academy::{Athlete, Event, EventKind, Position, Round, Source, Spell};
 
 use crate::moments::Moment;
 use crate::tide::UNSURE_BELOW;
@@ -55,6 +55,10 @@ fn finish(round: &Round, tap: &Event, attempt: &Event) -> String {
 fn unexplained(round: &Round, before: Option<&Spell>, spell: &Spell) -> String {
     let state = wording::spell(round, spell);
     let Some(before) = before else { return wording::capital(&state) };
+    // Whoever told it left nothing unclear.
+    if spell.source == Source::Hand && before.position != Position::Reset {
+        return wording::capital(&state);
+    }
     let how = match (before.position, before.top, spell.top) {
         (Position::Reset, _, None) => return "Both standing again".to_owned(),
         (Position::Reset, ..) => return format!("They start again \u{2192} {state}"),
@@ -83,10 +87,30 @@ fn change(round: &Round, event: &Event, before: Option<&Spell>, spell: &Spell) -
             format!("{} {perhaps}{verb}{variant}{technique}", round.name(actor))
         }
         None => {
-            let what = hedged(round, &said, &wording::event(round, &said));
+            let told = told_otherwise(round, &said, before, spell);
+            let told = told.unwrap_or_else(|| wording::event(round, &said));
+            let what = hedged(round, &said, &told);
             format!("{what} \u{2192} {}", wording::spell(round, spell))
         }
     }
+}
+
+/// A move told by hand of the other one than could have made it: the words for the move stay as they
+/// were, so that whoever changes only who did it finds it again.
+fn told_otherwise(
+    round: &Round,
+    event: &Event,
+    before: Option<&Spell>,
+    spell: &Spell,
+) -> Option<String> {
+    let name = round.name(event.actor.filter(|_| event.source == Source::Hand)?);
+    let from = before.map(|before| before.position);
+    let verb = match event.kind {
+        EventKind::Advance => advance(from, spell.position)?.to_owned(),
+        EventKind::Escape => escape(from, spell.position)?,
+        _ => return None,
+    };
+    Some(format!("{name} {verb}"))
 }
 
 /// What an athlete did, with where it led, in words that tell who is on top afterwards; none where
@@ -187,7 +211,7 @@ fn advance(from: Option<Position>, to: Position) -> Option<&'static str> {
 
 #[cfg(test)]
 mod tests {
-    use academy::{Person, RoundKind, Source, Span, Time};
+    use academy::{Person, RoundKind, Span, Time};
 
     use super::*;
     use Athlete::{First, Second};
@@ -353,6 +377,31 @@ mod tests {
         ] {
             assert_eq!(told(from, event, to), expected);
         }
+    }
+
+    #[test]
+    fn what_a_person_told_is_plain() {
+        let by_hand = |position| Spell { source: Source::Hand, ..spell(position, Some(First)) };
+        let (before, after) = (by_hand(Position::ClosedGuard), by_hand(Position::OpenGuard));
+        let moment = |event| Moment {
+            time: Time::ZERO,
+            event,
+            spell: Some(&after),
+            before: Some(&before),
+            attempt: None,
+        };
+        assert_eq!(sentence(&round(), &moment(None)), "Open guard, Petra on top");
+        // Only who did it was changed: the words for it stay.
+        let event = Event {
+            time: Time::ZERO,
+            kind: EventKind::Advance,
+            actor: Some(Second),
+            technique: None,
+            confidence: 1.0,
+            source: Source::Hand,
+        };
+        let told = sentence(&round(), &moment(Some(&event)));
+        assert_eq!(told, "Idris opens the guard \u{2192} open guard, Petra on top");
     }
 
     #[test]

@@ -104,6 +104,28 @@ pub fn event(round: &Round, event: &Event) -> String {
     }
 }
 
+/// What somebody does, to go on from their name in a form: "takes the other down". Whose the event
+/// is can't be misread: a tap is of the one who gives up.
+#[must_use]
+pub const fn does(kind: EventKind) -> &'static str {
+    match kind {
+        EventKind::Takedown => "takes the other down",
+        EventKind::GuardPull => "pulls guard",
+        EventKind::Pass => "passes the other's guard",
+        EventKind::Sweep => "sweeps: comes up from their guard",
+        EventKind::Reversal => "reverses: comes up from under a pin",
+        EventKind::Escape => "escapes or recovers, but isn't on top",
+        EventKind::BackTake => "takes the other's back",
+        EventKind::Advance => "is on top and moves on",
+        EventKind::SubmissionAttempt => "goes for a submission",
+        EventKind::SubmissionEscape => "gets out of the other's submission",
+        EventKind::Release => "lets their own submission go",
+        EventKind::Tap => "taps: gives up to the other",
+        EventKind::FailedTry => "tries something, without success",
+        EventKind::Reset => "starts again, with the other",
+    }
+}
+
 /// "82 %". What is nearly sure or nearly impossible is said so: nothing heard is ever certain.
 #[must_use]
 pub fn percent(probability: f64) -> String {
@@ -170,7 +192,8 @@ pub(crate) fn in_sentence(text: &str) -> String {
 }
 
 /// The text with its first letter in upper case.
-pub(crate) fn capital(text: &str) -> String {
+#[must_use]
+pub fn capital(text: &str) -> String {
     let mut chars = text.chars();
     chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }

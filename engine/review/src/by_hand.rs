@@ -6,6 +6,14 @@ use academy::{ByHand, Event, Ledger, Position, Source, Span, Spell, Time};
 /// what people tell snaps to borders nearer than this. Milliseconds.
 pub const LEAST_MILLIS: u64 = 1_000;
 
+/// A guess left between two told spells for less than this shows no position of its own: nobody who
+/// told what was before and after saw it. Milliseconds.
+pub const BETWEEN_TOLD_MILLIS: u64 = 2_000;
+
+/// A guessed event less sure than this is neither listed nor confirmed: of so many faint ones few
+/// are true (common practice: a list that is mostly wrong is not read), and whoever saw one adds it.
+pub const LISTED_FROM: f64 = 0.3;
+
 /// A guessed event within so many milliseconds of one told or struck is the same.
 pub const SAME_EVENT_MILLIS: u64 = 2_000;
 
@@ -14,8 +22,9 @@ pub const SAME_EVENT_MILLIS: u64 = 2_000;
 /// - Spells told by hand show exactly as told, as far as they lie before the guess's end. (Where
 ///   two of them overlap, which edits never make, the earlier one wins.)
 /// - Guessed spells are cut, split or dropped by them. A piece left of a guessed spell that is
-///   shorter than [`LEAST_MILLIS`] goes to the guessed spell on its other side; between two told
-///   spells it stays, since neither may be stretched over what nobody said.
+///   shorter than [`LEAST_MILLIS`] goes to the guessed spell on its other side. Between two told
+///   spells, a stretch shorter than [`BETWEEN_TOLD_MILLIS`] takes the position of the earlier one,
+///   so that no change shows that nobody told; it stays a guess, as unsure as it was.
 /// - Events told by hand are added, as far as they lie in the round. A guessed event is dropped
 ///   where one of the same kind within [`SAME_EVENT_MILLIS`], by the same athlete or by one
 ///   unknown, was told or struck.
@@ -28,7 +37,14 @@ pub fn with_hand(guess: &Ledger, by_hand: &ByHand) -> Ledger {
     let mut spells = Vec::with_capacity(guess.spells().len() + 2 * told.len());
     let mut free = Time::ZERO;
     for spell in told {
-        spells.extend(pieces(guess, Span::between(free, spell.span.start())));
+        let between = pieces(guess, Span::between(free, spell.span.start()));
+        let short = free.distance(spell.span.start()) < BETWEEN_TOLD_MILLIS;
+        match spells.last().filter(|_| short).cloned() {
+            Some(before) => {
+                spells.extend(whole(&between).map(|span| filled(&before, span, &between)))
+            }
+            None => spells.extend(between),
+        }
         free = spell.span.end();
         spells.push(spell);
     }
@@ -44,6 +60,28 @@ pub fn with_hand(guess: &Ledger, by_hand: &ByHand) -> Ledger {
     let inside = by_hand.events.iter().filter(|event| event.time <= end);
     events.extend(inside.cloned().map(told_event));
     Ledger::new(spells, events).expect("told spells are in order and guesses fill what is free")
+}
+
+/// The stretch of all these spells, if there are any.
+fn whole(between: &[Spell]) -> Option<Span> {
+    let (first, last) = (between.first()?, between.last()?);
+    Some(Span::between(first.span.start(), last.span.end()))
+}
+
+/// A short guess after a told spell, with the position of that one and no more trust than before.
+fn filled(before: &Spell, span: Span, guessed: &[Spell]) -> Spell {
+    let least = guessed.iter().min_by(|a, b| a.confidence.total_cmp(&b.confidence));
+    let (confidence, source) =
+        least.map_or((0.0, Source::Talk), |spell| (spell.confidence, spell.source));
+    Spell { span, confidence, source, ..before.clone() }
+}
+
+/// The ledger without the guessed events that are too faint to be listed; see [`LISTED_FROM`].
+#[must_use]
+pub fn listed(shown: &Ledger) -> Ledger {
+    let clear = |event: &&Event| event.source == Source::Hand || event.confidence >= LISTED_FROM;
+    let events = shown.events().iter().filter(clear).cloned().collect();
+    Ledger::new(shown.spells().to_vec(), events).expect("the spells are a ledger's")
 }
 
 /// The spells told, fit to be shown in a round that ends at `end`.
@@ -133,14 +171,19 @@ pub fn is_unread(spell: &Spell) -> bool {
     spell.source != Source::Hand && spell.confidence == 0.0
 }
 
-/// Everything shown becomes a person's word; what was struck out stays so.
+/// Everything shown becomes a person's word, but for stretches that nobody told anything about:
+/// whoever confirms has seen them blank, and they stay so. What was struck out stays so.
 ///
-/// Laid over the same guess this shows what was shown, with confidence 1. A later reading may
+/// Laid over the same guess this shows what was shown, with confidence 1 wherever it says anything. A later reading may
 /// guess further events: show a confirmed round over [`unread`], which guesses none.
 #[must_use]
 pub fn confirm(shown: &Ledger, by_hand: &ByHand) -> ByHand {
     ByHand {
-        spells: shown.spells().iter().cloned().map(told_spell).collect(),
+        spells: (shown.spells().iter())
+            .filter(|spell| !is_unread(spell))
+            .cloned()
+            .map(told_spell)
+            .collect(),
         events: shown.events().iter().cloned().map(told_event).collect(),
         struck: by_hand.struck.clone(),
     }

@@ -8,7 +8,7 @@
 
 use academy::{Athlete, ByHand, Event, Ledger, Position, Span, Spell, Time};
 
-use crate::by_hand::{LEAST_MILLIS, told_event, told_spell};
+use crate::by_hand::{LEAST_MILLIS, is_unread, told_event, told_spell};
 
 /// Why an edit cannot be made.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -148,7 +148,22 @@ pub fn retell(
     Ok(tell(shown, by_hand, spell(held.span, position, top, variant)))
 }
 
-/// Splits the shown spell that holds this moment: from here to its end it was something else.
+/// Takes a change of position away: the shown spell that begins at this moment joins the one before,
+/// which then is told over both.
+///
+/// # Errors
+/// [`EditError::NoBorder`] if no position changes at this moment.
+pub fn drop_change(shown: &Ledger, by_hand: &ByHand, at: Time) -> Result<ByHand, EditError> {
+    let pair = shown.spells().windows(2).find(|pair| pair[1].span.start() == at);
+    let [before, after] = pair.ok_or(EditError::NoBorder(at))? else {
+        return Err(EditError::NoBorder(at));
+    };
+    let both = Span::between(before.span.start(), after.span.end());
+    Ok(tell(shown, by_hand, Spell { span: both, ..before.clone() }))
+}
+
+/// Splits the shown spell that holds this moment: from here to its end it was something else. Where
+/// nothing is known yet it may be the same, and from the first second on it is from the start.
 ///
 /// # Errors
 /// [`EditError::Outside`]; [`EditError::TopMissing`] or [`EditError::NoTop`];
@@ -162,7 +177,11 @@ pub fn split(
 ) -> Result<ByHand, EditError> {
     fits(position, top)?;
     let held = spell_at(shown, at)?;
-    if (held.position, held.top) == (position, top) {
+    let unread = is_unread(held);
+    if unread && held.span.start() == Time::ZERO && at < Time::from_millis(LEAST_MILLIS) {
+        return Ok(tell(shown, by_hand, spell(held.span, position, top, None)));
+    }
+    if !unread && (held.position, held.top) == (position, top) {
         return Err(EditError::SameAsBefore { position, time: at });
     }
     let parts = [Span::between(held.span.start(), at), Span::between(at, held.span.end())];
@@ -278,5 +297,20 @@ fn tell(shown: &Ledger, by_hand: &ByHand, told: Spell) -> ByHand {
     }
     spells.push(told_spell(Spell { span: covered, ..told }));
     spells.sort_by_key(|spell| spell.span.start());
-    ByHand { spells, ..by_hand.clone() }
+    ByHand { spells: joined(spells), ..by_hand.clone() }
+}
+
+/// Told spells of which those that say the same and touch are one.
+fn joined(spells: Vec<Spell>) -> Vec<Spell> {
+    let mut joined: Vec<Spell> = Vec::with_capacity(spells.len());
+    for spell in spells {
+        let says = |spell: &Spell| (spell.position, spell.top, spell.variant.clone());
+        match joined.last_mut() {
+            Some(last) if last.span.end() == spell.span.start() && says(last) == says(&spell) => {
+                last.span = Span::between(last.span.start(), spell.span.end());
+            }
+            _ => joined.push(spell),
+        }
+    }
+    joined
 }

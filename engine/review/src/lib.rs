@@ -15,9 +15,10 @@ pub mod questions;
 pub mod talk_lines;
 pub mod tokens;
 
-pub use by_hand::{confirm, is_unread, unread, with_hand};
+pub use by_hand::{confirm, is_unread, listed, unread, with_hand};
 pub use edits::{
-    EditError, add_event, change_event, delete_event, move_border, retell, set_spell, split,
+    EditError, add_event, change_event, delete_event, drop_change, move_border, retell, set_spell,
+    split,
 };
 pub use length::talk_over;
 pub use live::{live_length, told_live};

@@ -61,7 +61,14 @@ proptest! {
                     && guessed.span.start() < spell.span.end()
                     && spell.span.start() < guessed.span.end()
             });
-            prop_assert!(from_guess);
+            // But for what is too short between two told ones, which shows as the earlier one.
+            let between = by_hand.spells.windows(2).any(|pair| {
+                pair[0].span.end() == spell.span.start()
+                    && spell.span.end() == pair[1].span.start()
+                    && spell.span.millis() < review::by_hand::BETWEEN_TOLD_MILLIS
+                    && (pair[0].position, pair[0].top) == (spell.position, spell.top)
+            });
+            prop_assert!(from_guess || between);
         }
     }
 
@@ -75,6 +82,15 @@ proptest! {
             prop_assert_eq!(said(&again), said(&shown));
             prop_assert!(all_sure(&again));
         }
+    }
+
+    #[test]
+    fn what_nobody_told_stays_blank_when_confirmed(edits in prop::collection::vec(edits(), 0..12)) {
+        let blank = review::unread(at(LENGTH));
+        let by_hand = after(&blank, &edits);
+        let shown = review::with_hand(&blank, &by_hand);
+        let again = review::with_hand(&blank, &review::confirm(&shown, &by_hand));
+        prop_assert_eq!(again.spells(), shown.spells());
     }
 
     #[test]
@@ -161,6 +177,39 @@ fn a_short_leftover_goes_to_the_guess_beside_it() {
     );
     // At the edge of the round there is nobody to take it.
     assert_eq!(shown(&told(500, 60_000)), ["0-0.5 standing", "0.5-60 turtle*"]);
+}
+
+#[test]
+fn no_change_shows_for_a_moment_between_two_told_stretches() {
+    let told = |from| ByHand {
+        spells: vec![
+            spell(10_000, 25_000, Position::Turtle, FIRST),
+            spell(from, 60_000, Position::BackControl, FIRST),
+        ],
+        ..ByHand::default()
+    };
+    let between = ["25-26.5 turtle", "25-27 mount"];
+    assert_eq!(shown(&told(26_500))[2], between[0]);
+    assert_eq!(shown(&told(27_000))[2], between[1]);
+    // And where a change shows, it can be taken away.
+    let one = review::with_hand(&guess(), &told(27_000));
+    let dropped = review::drop_change(&one, &told(27_000), at(25_000)).unwrap();
+    assert_eq!(shown(&dropped)[1..], ["10-27 turtle*", "27-60 back_control*"]);
+    assert!(review::drop_change(&one, &dropped, at(26_000)).is_err());
+}
+
+#[test]
+fn faint_guesses_are_not_listed() {
+    let faint = |confidence| Event { confidence, ..event(20_000, EventKind::Pass, FIRST) };
+    let ledger = Ledger::new(guess().spells().to_vec(), vec![faint(0.29), faint(0.3)]).unwrap();
+    assert_eq!(review::listed(&ledger).events(), [faint(0.3)]);
+}
+
+#[test]
+fn both_standing_is_told_where_nothing_was_known() {
+    let (blank, none) = (review::unread(at(LENGTH)), ByHand::default());
+    let told = review::split(&blank, &none, at(300), Position::Standing, None).unwrap();
+    assert_eq!(told.spells[0].span, blank.spells()[0].span);
 }
 
 #[test]

@@ -1,5 +1,13 @@
 // @ts-check
-// What every page does: hold back a second press of a button that was pressed already.
+// What every page does: show that a form is on its way, and hold back a second press of its button.
+
+/** After so long without an answer the form can be sent again, in milliseconds. */
+const PATIENCE = 8000;
+
+/** @param {HTMLFormElement} form */
+function free(form) {
+	form.removeAttribute("aria-busy");
+}
 
 document.addEventListener("submit", (event) => {
 	// What a script of the page sends itself never leaves the page.
@@ -7,15 +15,17 @@ document.addEventListener("submit", (event) => {
 		return;
 	}
 	const form = /** @type {HTMLFormElement} */ (event.target);
-	if (form.dataset.sent) {
+	if (form.hasAttribute("aria-busy")) {
 		event.preventDefault();
+		return;
 	}
-	form.dataset.sent = "yes";
+	form.setAttribute("aria-busy", "true");
+	setTimeout(free, PATIENCE, form);
 });
 
 // A page that comes back from the browser's memory can be sent again.
 window.addEventListener("pageshow", () => {
 	for (const form of document.forms) {
-		delete form.dataset.sent;
+		free(form);
 	}
 });

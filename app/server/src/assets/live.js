@@ -1,7 +1,9 @@
 // @ts-check
 // Telling a round live. Every press is written down on this phone first and then sent; while the
-// connection is away presses wait, and go out in their order when it is back. A press carries the
-// page's random name and a number, so that sending it twice doubles nothing.
+// connection is away presses wait, and go out in their order when it is back. A press carries a
+// number and a random name that is new whenever the page is loaded, so that sending it twice doubles
+// nothing, and two tabs of one round do not take each other's presses for their own. What an earlier
+// load could not send is sent by the next one, under the name that it was pressed with.
 
 import { ask, mayPass } from "./upload.js";
 
@@ -20,10 +22,10 @@ const MOST_AT_ONCE = 200;
  */
 
 /**
- * What this phone keeps of a round.
+ * What this phone keeps of one load of the page, until all of it is sent.
  * @typedef {object} Kept
  * @property {string} page
- * @property {number} next
+ * @property {number} since milliseconds since 1970
  * @property {Press[]} queue
  */
 
@@ -58,7 +60,7 @@ const endingPlanned = element("ending-planned", HTMLButtonElement);
 const round = live.dataset.round ?? "";
 const planned = Number(live.dataset.planned);
 const names = (live.dataset.names ?? "").split("\n");
-const place = `grapevine live ${round}`;
+const place = `grapevine live ${round} `;
 const athletes = [...live.querySelectorAll("button[data-athlete]")].filter(
 	(button) => button instanceof HTMLButtonElement,
 );
@@ -66,26 +68,55 @@ const athletes = [...live.querySelectorAll("button[data-athlete]")].filter(
 /** @type {{ page: string, press: Press }[]} */
 const before = JSON.parse(live.dataset.presses ?? "[]");
 
-/** @returns {Kept} */
-function recall() {
-	const text = localStorage.getItem(place);
-	if (text) {
-		/** @type {Kept} */
-		const found = JSON.parse(text);
-		const isThere = (/** @type {Press} */ press) =>
-			before.some((there) => there.page === found.page && there.press.number === press.number);
-		return { ...found, queue: found.queue.filter((press) => !isThere(press)) };
-	}
-	const page = [...crypto.getRandomValues(new Uint8Array(12))]
-		.map((byte) => byte.toString(16).padStart(2, "0"))
-		.join("");
-	return { page, next: 1, queue: [] };
+/**
+ * What a load of the page has kept.
+ * @param {string} page
+ * @returns {Kept | undefined}
+ */
+function recall(page) {
+	const text = localStorage.getItem(place + page);
+	return text ? JSON.parse(text) : undefined;
 }
 
-const kept = recall();
+/** @param {Kept} kept */
+function keep(kept) {
+	if (kept.queue.length > 0) {
+		localStorage.setItem(place + kept.page, JSON.stringify(kept));
+	} else {
+		localStorage.removeItem(place + kept.page);
+	}
+}
+
+/** What earlier loads, or other tabs, have not sent yet; the earliest first. */
+function leftovers() {
+	/** @type {Kept[]} */
+	const found = [];
+	for (const key of Object.keys(localStorage)) {
+		const kept = key.startsWith(place) ? recall(key.slice(place.length)) : undefined;
+		if (kept) {
+			const isThere = (/** @type {Press} */ press) =>
+				before.some((there) => there.page === kept.page && there.press.number === press.number);
+			found.push({ ...kept, queue: kept.queue.filter((press) => !isThere(press)) });
+		}
+	}
+	return found.sort((one, other) => one.since - other.since);
+}
+
+/** @type {Kept} */
+const own = {
+	page: [...crypto.getRandomValues(new Uint8Array(12))]
+		.map((byte) => byte.toString(16).padStart(2, "0"))
+		.join(""),
+	since: Date.now(),
+	queue: [],
+};
+let next = 1;
+
+/** All that is to be sent, in this order. */
+const waiting = [...leftovers(), own];
 
 /** Everything pressed, as far as this page knows. @type {Press[]} */
-const pressed = [...before.map((there) => there.press), ...kept.queue];
+const pressed = [...before.map((there) => there.press), ...waiting.flatMap((kept) => kept.queue)];
 
 let who = 0;
 let sending = false;
@@ -169,7 +200,7 @@ function show() {
 	const newest = latest(counting, (press) => press.kind !== "start");
 	undo.disabled = !newest;
 	last.textContent = newest ? `${time(newest.at)} ${words(newest)}` : "";
-	const count = kept.queue.length;
+	const count = waiting.reduce((sum, kept) => sum + kept.queue.length, 0);
 	const presses = count === 1 ? "1 press waits" : `${count} presses wait`;
 	unsent.textContent = count > 0 && breaks > 0 ? `${presses} on this phone for the connection` : "";
 }
@@ -180,27 +211,38 @@ function tick() {
 	clockFace.classList.toggle("over", at !== undefined && at > planned);
 }
 
-function keep() {
-	localStorage.setItem(place, JSON.stringify(kept));
-}
-
 /**
  * Writes a press down and sends it.
  * @param {Omit<Press, "number">} press
  */
 function press(press) {
-	const numbered = { ...press, number: kept.next };
-	kept.next += 1;
-	kept.queue.push(numbered);
+	const numbered = { ...press, number: next };
+	next += 1;
+	own.queue.push(numbered);
 	pressed.push(numbered);
-	keep();
+	keep(own);
 	navigator.vibrate?.(15);
 	show();
 	send();
 }
 
+/**
+ * Forgets presses that the server has. Another tab may have written down more of its own since.
+ * @param {Kept} kept
+ * @param {Press[]} presses
+ */
+function forget(kept, presses) {
+	const last = presses[presses.length - 1]?.number ?? 0;
+	kept.queue.splice(0, presses.length);
+	const there = kept === own ? own : recall(kept.page);
+	if (there) {
+		keep({ ...there, queue: there.queue.filter((press) => press.number > last) });
+	}
+}
+
 async function send() {
-	if (sending || kept.queue.length === 0) {
+	const kept = waiting.find((kept) => kept.queue.length > 0);
+	if (sending || !kept) {
 		return;
 	}
 	sending = true;
@@ -208,12 +250,14 @@ async function send() {
 	try {
 		const body = JSON.stringify({ page: kept.page, presses });
 		await ask("POST", `/rounds/${round}/live`, { body });
-		kept.queue.splice(0, presses.length);
+		forget(kept, presses);
 		breaks = 0;
 		problem.hidden = true;
-		keep();
 		if (presses.some((sent) => sent.kind === "finish")) {
-			localStorage.removeItem(place);
+			// A finished round takes no presses any more.
+			for (const left of Object.keys(localStorage).filter((key) => key.startsWith(place))) {
+				localStorage.removeItem(left);
+			}
 			location.assign(`/rounds/${round}`);
 			return;
 		}

@@ -53,6 +53,7 @@ function silent(length) {
 			since = since === undefined ? undefined : performance.now();
 		},
 		playing: () => since !== undefined && now() < length,
+		over: () => now() >= length,
 		play() {
 			at = now() >= length ? 0 : now();
 			since = performance.now();
@@ -73,6 +74,7 @@ function recorded(player) {
 			player.currentTime = millis / 1000;
 		},
 		playing: () => !player.paused && !player.ended,
+		over: () => player.ended,
 		play() {
 			player.play().catch(() => {});
 		},
@@ -94,6 +96,7 @@ export function startClock(page) {
 	/** @type {((millis: number) => void)[]} */
 	const listeners = [];
 	let last = -1;
+	let played = false;
 
 	const tell = () => {
 		const now = time.now();
@@ -114,12 +117,18 @@ export function startClock(page) {
 
 	const frame = () => {
 		const question = document.getElementById("question");
-		if (loop?.checked && question?.dataset.to && time.playing()) {
+		// A moment may last to the end, where playing stops by itself.
+		const ended = played && !time.playing() && time.over();
+		if (loop?.checked && question?.dataset.to && (time.playing() || ended)) {
 			const [from, to] = [Number(question.dataset.from), Number(question.dataset.to)];
-			if (time.now() >= to || time.now() < from - 500) {
+			if (ended || time.now() >= to || time.now() < from - 500) {
 				time.seek(from);
 			}
+			if (ended) {
+				time.play();
+			}
 		}
+		played = time.playing();
 		tell();
 		requestAnimationFrame(frame);
 	};

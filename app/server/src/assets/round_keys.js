@@ -74,10 +74,20 @@ function writing(target) {
 	return target instanceof Element && target.closest(`${field}, [contenteditable]`) !== null;
 }
 
-/** @param {EventTarget | null} target */
-function onControl(target) {
-	const control = "a, button, summary, input, video, audio, [role=slider]";
-	return target instanceof Element && target.closest(control) !== null;
+/**
+ * Whether what has the focus takes this key for itself.
+ * @param {EventTarget | null} target
+ * @param {string} key
+ */
+function taken(target, key) {
+	const players = "video, audio, [role=slider]";
+	const controls = /** @type {Record<string, string>} */ ({
+		" ": `button, summary, input, ${players}`,
+		ArrowLeft: `input[type=radio], ${players}`,
+		ArrowRight: `input[type=radio], ${players}`,
+	});
+	const control = controls[key];
+	return control !== undefined && target instanceof Element && target.closest(control) !== null;
 }
 
 /**
@@ -180,11 +190,10 @@ export function startKeys(_page, clock) {
 			return;
 		}
 		const key = keys.find((key) => key.keys.includes(event.key));
-		const moves = event.key === " " || event.key.startsWith("Arrow");
 		if (event.repeat && !event.key.startsWith("Arrow")) {
 			return;
 		}
-		if (!key || off.has(key.name) || (moves && onControl(event.target))) {
+		if (!key || off.has(key.name) || taken(event.target, event.key)) {
 			return;
 		}
 		event.preventDefault();

@@ -2,7 +2,7 @@
 // Changes without a new page: a form is sent, and the parts of the page that it changed are put in
 // the place of the old ones. The recording stays, and with it the moment.
 
-import { sent } from "./round_clock.js";
+import { momentOf, sent } from "./round_clock.js";
 
 /**
  * @typedef {object} Parts
@@ -17,6 +17,39 @@ function fields(data) {
 		fields.append(name, String(value));
 	}
 	return fields;
+}
+
+/**
+ * @param {Element | null} element
+ * @returns {element is HTMLInputElement | HTMLTextAreaElement | HTMLSelectElement}
+ */
+function isField(element) {
+	const kinds = [HTMLInputElement, HTMLTextAreaElement, HTMLSelectElement];
+	return kinds.some((kind) => element instanceof kind);
+}
+
+/**
+ * What was written into open forms and not sent, by the field's id.
+ * @param {HTMLElement} page
+ * @param {HTMLFormElement | undefined} sent
+ * @returns {[string, string][]}
+ */
+function written(page, sent) {
+	/** @type {[string, string][]} */
+	const found = [];
+	for (const field of page.querySelectorAll("details.add[open] :is(input, textarea, select)")) {
+		if (!isField(field) || !field.id || field.form === sent || field.type === "file") {
+			continue;
+		}
+		const changed =
+			field instanceof HTMLSelectElement
+				? field.selectedOptions[0]?.defaultSelected !== true
+				: field.value !== field.defaultValue;
+		if (changed) {
+			found.push([field.id, field.value]);
+		}
+	}
+	return found;
 }
 
 /**
@@ -49,12 +82,14 @@ export function startParts(page, clock) {
 	}
 
 	/**
-	 * Puts the parts of a new page in the place of the old ones.
+	 * Puts the parts of a new page in the place of the old ones. What was written into other forms
+	 * than the one that was sent stays there.
 	 * @param {Document} fresh
-	 * @param {string[]} [only]
+	 * @param {{ only?: string[], form?: HTMLFormElement }} [about]
 	 */
-	function replace(fresh, only) {
+	function replace(fresh, { only, form } = {}) {
 		const open = [...page.querySelectorAll("details.add[open]")].map((details) => details.id);
+		const begun = written(page, form);
 		for (const old of page.querySelectorAll("[data-part]")) {
 			const part = fresh.getElementById(old.id);
 			if (part && (!only || only.includes(old.id))) {
@@ -69,10 +104,33 @@ export function startParts(page, clock) {
 				document.getElementById(id)?.setAttribute("open", "");
 			}
 		}
+		for (const [id, value] of begun) {
+			const field = document.getElementById(id);
+			if (isField(field)) {
+				field.value = value;
+			}
+		}
 		for (const listener of listeners) {
 			listener();
 		}
 		weigh();
+	}
+
+	/** Offers the page as it is now, where somebody else changed the round meanwhile. */
+	function offerFresh() {
+		const button = document.createElement("button");
+		button.type = "button";
+		button.textContent = "Show it as it is now";
+		button.addEventListener("click", async () => {
+			const response = await fetch(location.pathname).catch(() => undefined);
+			if (!response?.ok) {
+				return;
+			}
+			replace(await pageOf(response));
+			say("", false);
+			document.getElementById("asked")?.focus();
+		});
+		document.querySelector("p.said")?.append(" ", button);
 	}
 
 	/** @param {Response} response */
@@ -86,12 +144,17 @@ export function startParts(page, clock) {
 			return;
 		}
 		const address = `${location.pathname}?weigh=yes`;
-		const response = await fetch(address).catch(() => undefined);
+		const headers = { accept: "application/json" };
+		const response = await fetch(address, { headers }).catch(() => undefined);
 		if (response?.ok && page.querySelector("[data-weighing]")) {
 			const had = document.activeElement?.id === "asked";
-			replace(await pageOf(response), ["part-ask"]);
+			replace(await pageOf(response), { only: ["part-ask"] });
+			const from = document.getElementById("question")?.dataset.from;
 			if (had) {
 				ask("");
+			} else if (from && clock.now() === 0 && momentOf(location.hash) === undefined) {
+				// Nobody has gone anywhere yet.
+				clock.seek(Number(from));
 			}
 		}
 	}
@@ -118,6 +181,7 @@ export function startParts(page, clock) {
 			return;
 		}
 		busy = true;
+		form.setAttribute("aria-busy", "true");
 		const button = submitter instanceof HTMLButtonElement ? submitter : undefined;
 		const data = new FormData(form, button);
 		data.set("back", sent(clock.now()));
@@ -136,6 +200,9 @@ export function startParts(page, clock) {
 				const told = await response.json().catch(() => ({}));
 				const text = told.error ?? "That did not work. Open the page again.";
 				say(text, true);
+				if (response.status === 409) {
+					offerFresh();
+				}
 				if (announced) {
 					announced.textContent = text;
 				}
@@ -148,19 +215,30 @@ export function startParts(page, clock) {
 			const fresh = await pageOf(response);
 			const done = fresh.querySelector("p.said")?.textContent ?? "";
 			say(done, false);
-			replace(fresh);
-			if (asked) {
+			const word = Boolean(form.closest("#word"));
+			replace(fresh, { form });
+			const beside = document.getElementById("word-said");
+			if (word && beside) {
+				beside.textContent = done;
+			}
+			const confirmed = document.getElementById("confirmed");
+			if (asked && !confirmed) {
 				ask(done);
+				return;
+			}
+			if (confirmed && form.classList.contains("confirm")) {
+				confirmed.focus();
 			} else {
 				back(place);
-				if (announced) {
-					announced.textContent = done;
-				}
+			}
+			if (announced) {
+				announced.textContent = done;
 			}
 		} catch {
 			say("The program does not answer. Is it still running? Nothing was changed.", true);
 		} finally {
 			busy = false;
+			form.removeAttribute("aria-busy");
 		}
 	}
 

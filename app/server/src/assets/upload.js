@@ -50,13 +50,6 @@ export async function ask(method, address, options = {}) {
 	const response = await fetch(address, { method, headers, ...options });
 	const kind = response.headers.get("content-type") ?? "";
 	const answer = kind.startsWith("application/json") ? await response.json() : undefined;
-	if (response.redirected || response.status === 401) {
-		throw new Refused(
-			"You are not logged in any more: log in again in another tab.",
-			401,
-			undefined,
-		);
-	}
 	if (!response.ok) {
 		const words = answer?.error ?? `The program answered ${response.status}.`;
 		throw new Refused(words, response.status, answer?.received);

@@ -91,6 +91,13 @@ pub(crate) async fn enter(
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, again).into_response());
     };
     app.login.throttle.succeeded(login, from.ip());
+    // Said to nobody who does not know the password.
+    if session::visitor(&app, account.clone()).await?.is_none() {
+        let mut form = FormView::new(Fields::of([("login", login.to_owned())]));
+        form.wrong("login", "the book says that you have left: ask your coach if that is wrong");
+        let again = login_page(&app, form).await?;
+        return Ok((StatusCode::FORBIDDEN, again).into_response());
+    }
     session::begin(&app, account.id, "/").await
 }
 

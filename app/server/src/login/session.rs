@@ -1,5 +1,6 @@
 //! Logged-in browsers: a random token in a cookie, of which the book keeps a hash.
 
+use academy::Role;
 use axum::http::{HeaderMap, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use store::{Account, AccountId};
@@ -51,14 +52,22 @@ pub(crate) async fn still_logged_in(
     if expires_at < now + LASTS - DAY {
         app.book.extend_session(&token, now + LASTS).await?;
     }
-    visitor(app, account).await.map(Some)
+    visitor(app, account).await
 }
 
-async fn visitor(app: &App, account: Account) -> Result<Visitor, PageError> {
+/// Whom an account lets in. Students and assistants who are no longer here are not let in, however
+/// that came into the book.
+pub(super) async fn visitor(app: &App, account: Account) -> Result<Option<Visitor>, PageError> {
     let Account { id, login, role, member, .. } = account;
     let name = match member {
-        Some(member) => app.book.member(member).await?.name,
+        Some(member) => {
+            let member = app.book.member(member).await?;
+            if member.left && role != Role::Coach {
+                return Ok(None);
+            }
+            member.name
+        }
         None => login,
     };
-    Ok(Visitor { name, role, member, account: Some(id) })
+    Ok(Some(Visitor { name, role, member, account: Some(id) }))
 }

@@ -68,14 +68,15 @@ impl Throttle {
     pub(super) fn attempt(&self, login: &str, from: IpAddr, now: i64) -> Result<(), i64> {
         let mut tries = self.tries.lock().unwrap_or_else(PoisonError::into_inner);
         let (names, addresses) = &mut *tries;
-        let name = names.get_or_insert_mut(key(login), Tries::default);
-        let address = addresses.get_or_insert_mut(from, Tries::default);
-        let wait = name.wait(now).max(address.wait(now));
+        let key = key(login);
+        let waits = [names.get(&key).copied(), addresses.get(&from).copied()];
+        let wait = waits.into_iter().flatten().map(|tries| tries.wait(now)).max().unwrap_or(0);
+        // Whoever has to wait adds nothing to what is remembered, and so pushes nobody out.
         if wait > 0 {
             return Err(wait);
         }
-        name.count(FREE_FOR_A_NAME, now);
-        address.count(FREE_FROM_AN_ADDRESS, now);
+        names.get_or_insert_mut(key, Tries::default).count(FREE_FOR_A_NAME, now);
+        addresses.get_or_insert_mut(from, Tries::default).count(FREE_FROM_AN_ADDRESS, now);
         Ok(())
     }
 
@@ -159,5 +160,18 @@ mod tests {
         }
         let tries = throttle.tries.lock().unwrap();
         assert_eq!((tries.0.len(), tries.1.len()), (REMEMBERED.get(), REMEMBERED.get()));
+    }
+
+    #[test]
+    fn whoever_waits_makes_nobody_forgotten() {
+        let throttle = Throttle::new();
+        let now = 1_000_000;
+        for place in 0..5 {
+            assert_eq!(throttle.attempt("Ines", address(place), now), Ok(()));
+        }
+        for name in 0..10_000 {
+            let _ = throttle.attempt(&format!("name {name}"), address(9), now);
+        }
+        assert_eq!(throttle.attempt("Ines", address(10), now), Err(2));
     }
 }

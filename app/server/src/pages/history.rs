@@ -2,7 +2,7 @@
 //! have a `history` and include `pages/history.html`.
 
 use axum::response::Response;
-use store::Subject;
+use store::{By, Subject};
 
 use crate::error::PageError;
 use crate::fields::Fields;
@@ -70,10 +70,24 @@ pub(crate) async fn step(
     to: &str,
 ) -> Result<Response, PageError> {
     let by = app.by(visitor, Some(fields.revision()?));
-    let said = if back {
-        app.book.undo(subject, &by).await?.map(|what| format!("Undone: {what}"))
-    } else {
-        app.book.redo(subject, &by).await?.map(|what| format!("Done again: {what}"))
+    Ok(go(to, &stepped(app, &by, subject, back).await?))
+}
+
+/// Undoes the last change of a subject, or does the last undone one again; says what that was.
+pub(crate) async fn stepped(
+    app: &App,
+    by: &By,
+    subject: Subject,
+    back: bool,
+) -> Result<String, PageError> {
+    let what = match back {
+        true => app.book.undo(subject, by).await?,
+        false => app.book.redo(subject, by).await?,
     };
-    Ok(go(to, &said.unwrap_or_else(|| "There was nothing to undo or do again".to_owned())))
+    Ok(match (what, back) {
+        (Some(what), true) => format!("Undone: {what}."),
+        (Some(what), false) => format!("Done again: {what}."),
+        (None, true) => "There is nothing to undo.".to_owned(),
+        (None, false) => "There is nothing to do again.".to_owned(),
+    })
 }

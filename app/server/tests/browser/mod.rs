@@ -7,9 +7,13 @@ mod checks;
 mod driver;
 mod page;
 
+mod keyboard;
 mod login;
 mod pages;
 mod people;
 mod questions;
+mod recording;
 mod review;
 mod rounds;
+mod student;
+mod uploads;

@@ -76,7 +76,7 @@ fn a_list_is_pasted_looked_at_and_taken_in() {
         page.tick("Leave out the rows with a problem and take the others in").await;
         page.send("Take it in").await;
         page.sees("Oluwaseun").await;
-        page.send("Undo: Imported 1 people and changed 1").await;
+        page.send("Undo: Imported 1 person and changed 1").await;
         page.sees("Undone").await;
         page.sees_no("Oluwaseun").await;
     });

@@ -110,7 +110,7 @@ fn what_is_wrong_is_put_right_by_forms() {
         page.press("Add an event").await;
         page.fill("At", "1:00").await;
         page.choose("Who", "Nadira").await;
-        page.choose("What", "sweep").await;
+        page.choose("What", "sweeps: comes up from their guard").await;
         page.press("Keep").await;
         revised(page, &mended).await;
         let told = given.book.told(RoundId(1)).await.expect("what was told");
@@ -122,6 +122,25 @@ fn what_is_wrong_is_put_right_by_forms() {
         page.sees("“camera” is kimura").await;
         let taught = given.book.spoken_forms().await.expect("words");
         assert_eq!(taught.len(), 1);
+    });
+}
+
+#[test]
+fn what_is_half_written_stays_when_something_else_is_kept() {
+    at_this_machine(Start::FewRounds, async |page| {
+        page.open(TALKED).await;
+        let fresh = revised(page, "").await;
+        page.press("Note a moment").await;
+        page.fill("At", "1:00").await;
+        page.fill("Your words", "Lovely patience").await;
+        page.choose("For", "Haruki").await;
+        page.press("1 Keep").await;
+        let answered = revised(page, &fresh).await;
+        assert_eq!(page.value("Your words").await, "Lovely patience");
+        page.press("Keep the note").await;
+        revised(page, &answered).await;
+        page.sees("Lovely patience for Haruki").await;
+        assert_eq!(page.value("Your words").await, "", "what was sent is done");
     });
 }
 

@@ -66,7 +66,7 @@ fn unpack(open: File, file: &Path, to: &Path) -> Result<Vec<String>, BackupError
     if to.exists() {
         fs::remove_dir_all(to).map_err(StoreError::file(to))?;
     }
-    fs::create_dir_all(to.join(MEDIA)).map_err(StoreError::file(to))?;
+    book::make_folder(to).map_err(StoreError::file(to))?;
     let mut found: BTreeMap<String, (u64, String)> = BTreeMap::new();
     let mut manifest = None;
     let mut archive = tar::Archive::new(BufReader::new(open));

@@ -26,6 +26,10 @@ impl Preview {
     }
 }
 
+fn people(count: usize) -> String {
+    format!("{count} {}", if count == 1 { "person" } else { "people" })
+}
+
 impl Book {
     /// Does what a preview showed. Rows with problems are left out only where `leave_out` says so.
     ///
@@ -48,9 +52,9 @@ impl Book {
         }
         let (new, changed) = (preview.new.len(), preview.changed.len());
         let what = match (new, changed) {
-            (new, 0) => format!("Imported {new} people"),
-            (0, changed) => format!("Changed {changed} people by an import"),
-            (new, changed) => format!("Imported {new} people and changed {changed}"),
+            (new, 0) => format!("Imported {}", people(new)),
+            (0, changed) => format!("Changed {} by an import", people(changed)),
+            (new, changed) => format!("Imported {} and changed {changed}", people(new)),
         };
         let mut change = self.change(Subject::Roster, by, &what).await?;
         for row in &preview.changed {

@@ -49,7 +49,8 @@ pub fn export<'m>(people: impl IntoIterator<Item = &'m Member>) -> String {
 }
 
 /// The cells of a person, in the order of [`COLUMNS`].
-fn row(member: &Member) -> [String; 17] {
+#[must_use]
+pub fn row(member: &Member) -> [String; 17] {
     let yes_or_no = |yes: bool| if yes { "yes" } else { "no" }.to_owned();
     let or_empty = |text: Option<String>| text.unwrap_or_default();
     let guardian = member.guardian.as_ref();

@@ -19,6 +19,8 @@ pub struct Preview {
     pub same: Vec<MemberId>,
     /// Everything that cannot be taken as it is, by line.
     pub problems: Vec<Problem>,
+    /// The columns that were understood, in the order of the file.
+    pub columns: Vec<&'static str>,
     /// Columns that mean nothing here and are left out, as the file names them.
     pub unknown_columns: Vec<String>,
 }
@@ -166,6 +168,7 @@ impl Preview {
             self.problem(1, "", what);
             return None;
         }
+        self.columns = columns.iter().copied().flatten().collect();
         Some(columns)
     }
 
@@ -216,7 +219,9 @@ impl Preview {
                 self.problem(line, &name, &format!("{column}: {what}"));
             }
         }
+        // What was not understood was not set: held against the rest it would be told twice.
         if !name.is_empty()
+            && self.problems.len() == before
             && let Err(error) = member.check()
         {
             self.problem(line, &name, &format!("{error}: correct the row"));

@@ -2,12 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use academy::{Class, Member, RoundKind, Time};
+use academy::{Class, Member, Round, RoundKind, Time};
 use jiff::civil::Date;
 use store::{Captions, ClassId, Media, MemberId, RoundFacts};
 
 use crate::captions_form::CaptionsForm;
 use crate::error::PageError;
+use crate::reading::remarks_on;
+use crate::spoken_names::first_name;
 
 /// The longest round, in milliseconds: four hours hold every open mat.
 const LONGEST_MILLIS: u64 = 4 * 60 * 60 * 1000;
@@ -29,21 +31,29 @@ pub(crate) struct Problems {
 }
 
 impl Problems {
-    fn add(&mut self, field: &'static str, words: impl Into<String>) {
+    /// One thing that is wrong.
+    pub(crate) fn with(field: &'static str, words: impl Into<String>) -> Self {
+        let mut problems = Problems::default();
+        problems.add(field, words);
+        problems
+    }
+
+    pub(super) fn add(&mut self, field: &'static str, words: impl Into<String>) {
         self.by_field.entry(field).or_insert_with(|| words.into());
     }
 }
 
 /// A form with which nothing is wrong.
 pub(crate) struct Checked {
-    names: [String; 2],
+    /// The whole names, as the book has them or will have them.
+    pub(super) names: [String; 2],
     unknown: Vec<String>,
     date: Date,
     kind: RoundKind,
     gi: bool,
     length: Time,
     class: Option<ClassId>,
-    talk: Option<Captions>,
+    pub(super) talk: Option<Captions>,
     media: Option<String>,
 }
 
@@ -59,30 +69,63 @@ pub(crate) fn find(members: &[(MemberId, Member)], name: &str) -> Option<MemberI
     members.iter().find(|(_, member)| same(member)).map(|(id, _)| *id)
 }
 
-/// The two names of a form, and what is wrong with them.
+/// The whole names of those whom a name can mean: whoever is called exactly that, else all with
+/// that first name, those who left only where nobody else has it.
+fn meant<'m>(members: &'m [(MemberId, Member)], name: &str) -> Vec<&'m str> {
+    let typed = name.to_lowercase();
+    let called = |left| {
+        let with = move |member: &&Member| member.left == left;
+        members.iter().map(|(_, member)| member).filter(with)
+    };
+    let exact = members.iter().find(|(_, member)| tidy(&member.name).to_lowercase() == typed);
+    if let Some((_, member)) = exact {
+        return vec![&member.name];
+    }
+    for left in [false, true] {
+        let first = called(left).filter(|member| first_name(&member.name) == typed);
+        let names: Vec<&str> = first.map(|member| member.name.as_str()).collect();
+        if !names.is_empty() {
+            return names;
+        }
+    }
+    Vec::new()
+}
+
+/// The two names of a form, whole, and what is wrong with them.
 pub(crate) fn check_names(
     names: [&str; 2],
     add_people: bool,
     known: &Known,
     problems: &mut Problems,
 ) -> [String; 2] {
-    let names = names.map(tidy);
-    for (field, name) in ["first", "second"].into_iter().zip(&names) {
+    let mut names = names.map(tidy);
+    for (field, name) in ["first", "second"].into_iter().zip(&mut names) {
         if name.is_empty() {
             problems.add(field, "Say who it was.");
-        } else if find(&known.members, name).is_none() {
-            let new = Member { name: name.clone(), ..Member::default() };
-            if let Err(error) = new.check() {
-                problems.add(field, format!("This name cannot be: {error}."));
-            } else {
-                problems.unknown.push(name.clone());
-                if !add_people {
-                    problems.add(
-                        field,
-                        format!("Nobody in the book is called {name}. Correct the name, or tick below that they are new."),
-                    );
-                }
-            }
+            continue;
+        }
+        let meant = meant(&known.members, name);
+        if let [one] = meant[..] {
+            *name = tidy(one);
+            continue;
+        }
+        let new = Member { name: name.clone(), ..Member::default() };
+        if let Err(error) = new.check() {
+            problems.add(field, format!("This name cannot be: {error}."));
+            continue;
+        }
+        problems.unknown.push(name.clone());
+        if !add_people {
+            let told = match &meant[..] {
+                [] => format!(
+                    "Nobody in the book is called {name}. Correct the name, or tick below that they are new."
+                ),
+                several => format!(
+                    "Did you mean {}? If {name} is somebody new, tick below.",
+                    several.join(" or ")
+                ),
+            };
+            problems.add(field, told);
         }
     }
     if !names[0].is_empty() && names[0].to_lowercase() == names[1].to_lowercase() {
@@ -169,6 +212,23 @@ pub(crate) fn check(
 }
 
 impl Checked {
+    /// What is to be said of the captions, for the two as they will be in the book.
+    ///
+    /// # Errors
+    /// Captions that cannot be read.
+    pub(crate) fn remarks(&self, known: &Known) -> Result<String, PageError> {
+        let Some(talk) = &self.talk else { return Ok(String::new()) };
+        let person = |name: &String| {
+            let id = find(&known.members, name);
+            let member = known.members.iter().find(|(other, _)| Some(*other) == id);
+            let new = || Member { name: name.clone(), ..Member::default() };
+            member.map_or_else(new, |(_, member)| member.clone()).person()
+        };
+        let people = self.names.each_ref().map(person);
+        let round = Round::new(people, self.kind, self.length).map_err(PageError::refused)?;
+        remarks_on(&talk.text, &round)
+    }
+
     /// People to put into the book first.
     pub(crate) fn new_people(&self) -> Vec<(Option<MemberId>, Member)> {
         let new = |name: &String| (None, Member { name: name.clone(), ..Member::default() });

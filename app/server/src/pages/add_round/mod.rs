@@ -1,5 +1,6 @@
 //! Adding a round: captions, a recording, both, or neither.
 
+mod doubts;
 pub(super) mod form;
 pub(super) mod view;
 
@@ -8,11 +9,11 @@ use axum::extract::{Multipart, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
 use jiff::ToSpan;
+use store::StoreError;
 
 use crate::captions_form::CaptionsForm;
 use crate::error::PageError;
 use crate::frame::{Frame, Tab, go, page};
-use crate::reading::remarks_on;
 use crate::state::App;
 use crate::visitor::Visitor;
 use form::{Checked, Known, Problems};
@@ -76,10 +77,21 @@ pub(crate) async fn add(
         // One that is not in the book was never finished; the form goes on without it.
         recording = app.book.media(form.typed("media")).await.ok();
     }
-    match form::check(&form, &known, recording.as_ref()) {
-        Ok(checked) => put(&app, &visitor, checked).await,
-        Err(problems) => refuse(&app, &visitor, &headers, &form, &known, problems, recording).await,
-    }
+    let problems = match form::check(&form, &known, recording.as_ref()) {
+        Ok(checked) => {
+            let doubts = doubts::doubts(&app.book, &form, &known, &checked).await?;
+            if doubts.by_field.is_empty() {
+                match put(&app, &visitor, &known, checked).await? {
+                    Ok(done) => return Ok(done),
+                    Err(problems) => problems,
+                }
+            } else {
+                doubts
+            }
+        }
+        Err(problems) => problems,
+    };
+    refuse(&app, &visitor, &headers, &form, &known, problems, recording).await
 }
 
 async fn refuse(
@@ -96,24 +108,39 @@ async fn refuse(
     Ok((StatusCode::UNPROCESSABLE_ENTITY, shown).into_response())
 }
 
-/// Puts the new people and the round into the book.
-async fn put(app: &App, visitor: &Visitor, checked: Checked) -> Result<Response, PageError> {
+/// Puts the new people and the round into the book, or says what is wrong after all.
+async fn put(
+    app: &App,
+    visitor: &Visitor,
+    known: &Known,
+    checked: Checked,
+) -> Result<Result<Response, Problems>, PageError> {
     let by = app.by(visitor, None);
+    // Nobody is put into the book for captions that cannot be read.
+    let remarks = match checked.remarks(known) {
+        Err(PageError::Refused(told)) => return Ok(Err(Problems::with("captions", told))),
+        remarks => remarks?,
+    };
     let new = checked.new_people();
     if !new.is_empty() {
         let names = new.iter().map(|(_, member)| member.name.as_str()).collect::<Vec<_>>();
-        let what = format!("Added {}", names.join(" and "));
-        app.book.put_members(&by, &what, &new).await?;
+        let names = names.join(" and ");
+        match app.book.put_members(&by, &format!("Added {names}"), &new).await {
+            Err(StoreError::Refused(_)) => {
+                let told = format!(
+                    "Somebody else has just put {names} into the book: look whether that is who you \
+                     mean, then send this again."
+                );
+                return Ok(Err(Problems::with("first", told)));
+            }
+            done => done?,
+        };
     }
     let facts = checked.facts(&app.book.members().await?)?;
     let mut said = "The round is in the book.".to_owned();
-    if let Some(talk) = &facts.talk {
-        let round = app.book.round(&facts).await?;
-        let remarks = remarks_on(&talk.text, &round)?;
-        if !remarks.is_empty() {
-            said += &format!(" {remarks}");
-        }
+    if !remarks.is_empty() {
+        said += &format!(" {remarks}");
     }
     let id = app.book.add_round(&by, &facts).await?;
-    Ok(go(&format!("/rounds/{}", id.0), &said))
+    Ok(Ok(go(&format!("/rounds/{}", id.0), &said)))
 }

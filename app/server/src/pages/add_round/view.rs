@@ -3,9 +3,22 @@
 use academy::RoundKind;
 use store::Media;
 
+use super::doubts::{OTHERS, TWICE};
 use super::form::{Known, Problems};
 use crate::captions_form::CaptionsForm;
-use crate::wording::{self, day};
+use crate::wording::day;
+
+/// The fields that can be wrong, in the order of the page, with their labels.
+const FIELDS: [(&str, &str); 8] = [
+    ("first", "First athlete"),
+    ("second", "Second athlete"),
+    (OTHERS, "Who the talk names"),
+    ("captions", "Captions file"),
+    (TWICE, "Captions that are in the book"),
+    ("date", "Date"),
+    ("length", "Length"),
+    ("kind", "Kind"),
+];
 
 /// A choice: value, words, whether chosen.
 pub(crate) type Choice = (String, String, bool);
@@ -26,6 +39,15 @@ pub(crate) struct AddView {
     pub(crate) media: Option<(String, String)>,
     pub(crate) problems: Problems,
     pub(crate) add_people: bool,
+    pub(crate) doubts: Vec<DoubtView>,
+}
+
+/// A doubt that a tick confirms.
+pub(crate) struct DoubtView {
+    pub(crate) name: &'static str,
+    pub(crate) words: &'static str,
+    pub(crate) told: Option<String>,
+    pub(crate) ticked: bool,
 }
 
 impl AddView {
@@ -47,7 +69,17 @@ impl AddView {
         let kind = form.typed("kind");
         let class = form.typed("class");
         let captions_text = form.captions_text();
+        let doubt = |(name, words)| DoubtView {
+            name,
+            words,
+            told: problems.by_field.get(name).cloned(),
+            ticked: !form.typed(name).is_empty(),
+        };
+        let doubts = [(TWICE, "Add it all the same"), (OTHERS, "Yes, these are the right two")];
+        let doubts = doubts.into_iter().map(doubt);
+        let doubts = doubts.filter(|doubt| doubt.told.is_some() || doubt.ticked).collect();
         AddView {
+            doubts,
             first: form.typed("first").to_owned(),
             second: form.typed("second").to_owned(),
             date: form.typed("date").to_owned(),
@@ -74,6 +106,12 @@ impl AddView {
         }
     }
 
+    /// The fields that are not right, in the order of the page: name and label.
+    pub(crate) fn wrong(&self) -> Vec<(&'static str, &'static str)> {
+        let wrong = |field: &(&str, &str)| self.problems.by_field.contains_key(field.0);
+        FIELDS.into_iter().filter(wrong).collect()
+    }
+
     pub(crate) fn problem(&self, field: &str) -> Option<&str> {
         self.problems.by_field.get(field).map(String::as_str)
     }
@@ -90,7 +128,7 @@ impl AddView {
 /// The kinds of rounds to choose from.
 pub(crate) fn kinds(chosen: &str) -> Vec<Choice> {
     let choice = |kind: RoundKind| {
-        (kind.id().to_owned(), wording::kind(kind).to_owned(), kind.id() == chosen)
+        (kind.id().to_owned(), reports::wording::kind(kind).to_owned(), kind.id() == chosen)
     };
     RoundKind::ALL.into_iter().map(choice).collect()
 }

@@ -7,6 +7,7 @@ use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
+use jiff::ToSpan as _;
 use jiff::civil::Date;
 use store::{ClassId, MemberId, StoreError, Subject};
 
@@ -31,6 +32,7 @@ struct ClassesPage {
 struct ClassPage {
     frame: Frame,
     id: i64,
+    revision: i64,
     class: Class,
     day: String,
     attended: Vec<(i64, String, String)>,
@@ -86,6 +88,7 @@ pub(crate) async fn show(
     page(&ClassPage {
         frame: Frame::new(&app, &visitor, None, about(&class), &headers).await?,
         id,
+        revision: app.book.revision(Subject::Classes).await?.0,
         day: wording::day(class.date),
         class,
         attended: there
@@ -179,7 +182,7 @@ pub(crate) async fn change(
     keep(&app, visitor.staff()?, &headers, Some(id), fields).await
 }
 
-fn read(form: &mut FormView) -> (Class, Vec<MemberId>) {
+fn read(form: &mut FormView, today: Date) -> (Class, Vec<MemberId>) {
     let fields = form.fields.clone();
     if fields.text("title").is_empty() {
         form.wrong("title", "a class needs a title, such as Fundamentals");
@@ -188,6 +191,10 @@ fn read(form: &mut FormView) -> (Class, Vec<MemberId>) {
         form.wrong("date", "write the date as year-month-day, such as 2026-05-01");
         Date::ZERO
     });
+    // Classes are planned ahead, but not for years: that is a slip of the keys.
+    if today.checked_add(1.year()).is_ok_and(|latest| date > latest) {
+        form.wrong("date", "that day is more than a year ahead: look at the year");
+    }
     let class = Class {
         date,
         title: fields.text("title").to_owned(),
@@ -206,7 +213,7 @@ async fn keep(
 ) -> Result<Response, PageError> {
     let by = app.by(&visitor, Some(fields.revision()?));
     let mut form = FormView::new(fields);
-    let (class, attended) = read(&mut form);
+    let (class, attended) = read(&mut form, app.today());
     let mut status = StatusCode::UNPROCESSABLE_ENTITY;
     if form.is_right() {
         match app.book.put_class(&by, id.map(ClassId), &class, &attended).await {
@@ -223,6 +230,20 @@ async fn keep(
     let meanwhile = status == StatusCode::CONFLICT;
     let again = edit_page(app, &visitor, headers, id, form, meanwhile).await?;
     Ok((status, again).into_response())
+}
+
+/// Takes a class out of the book; undone on the page of all classes.
+pub(crate) async fn delete(
+    State(app): State<App>,
+    visitor: Visitor,
+    Path(id): Path<i64>,
+    fields: Fields,
+) -> Result<Response, PageError> {
+    let visitor = visitor.staff()?;
+    let by = app.by(&visitor, Some(fields.revision()?));
+    let (class, _) = app.book.class(ClassId(id)).await?;
+    app.book.delete_class(&by, ClassId(id)).await?;
+    Ok(go("/classes", &format!("Deleted {}. You can undo it below", about(&class))))
 }
 
 pub(crate) async fn undo(

@@ -5,7 +5,7 @@ mod view;
 
 use std::collections::HashMap;
 
-use academy::{Member, Press, Pressed, Time};
+use academy::{Member, Press, Time};
 use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode};
@@ -156,9 +156,7 @@ pub(crate) async fn press(
     let _turn = app.live.lock().await;
     let facts = app.book.round_facts(id).await?;
     let kept = app.book.presses(id).await?;
-    let is_kept =
-        |new: &KeptPress| kept.iter().any(|old| (&old.page, old.number) == (&new.page, new.number));
-    let new: Vec<KeptPress> = sent.into_iter().filter(|press| !is_kept(press)).collect();
+    let new = new_ones(&kept, sent)?;
     if new.is_empty() {
         return Ok(Json(json!({ "kept": kept.len() })));
     }
@@ -174,24 +172,36 @@ pub(crate) async fn press(
     Ok(Json(json!({ "kept": all.len() })))
 }
 
+/// Those of the presses sent that are not kept yet. Another press under the name and number of one
+/// that is kept is nobody's to drop.
+fn new_ones(kept: &[KeptPress], sent: Vec<KeptPress>) -> Result<Vec<KeptPress>, PageError> {
+    let mut new: Vec<KeptPress> = Vec::with_capacity(sent.len());
+    for press in sent {
+        let number = |old: &&KeptPress| (&old.page, old.number) == (&press.page, press.number);
+        match kept.iter().chain(&new).find(number) {
+            None => new.push(press),
+            Some(old) if old.press == press.press => {}
+            Some(_) => {
+                let told = "another page of this round sent something else under the same number: \
+                            load the page again";
+                return Err(PageError::Clash(told.to_owned()));
+            }
+        }
+    }
+    Ok(new)
+}
+
 /// Enters what was pressed so far.
 async fn enter(
     app: &App,
     visitor: &Visitor,
     id: RoundId,
-    mut facts: RoundFacts,
+    facts: RoundFacts,
     presses: &[Press],
 ) -> Result<(), PageError> {
     let round = app.book.round(&facts).await?;
-    let by = app.by(visitor, None);
     let length: Time = review::live_length(presses, facts.length);
-    if length != facts.length {
-        let finished = presses.iter().any(|press| press.what == Pressed::Finish);
-        let what = if finished { "Finished at" } else { "Went on to" };
-        facts.length = length;
-        app.book.change_round(&by, id, &format!("{what} {length}"), &facts).await?;
-    }
     let what = presses.last().map_or_else(String::new, |press| press::words(press, &round));
     let by_hand = review::told_live(presses, length);
-    Ok(app.book.put_by_hand(&by, id, &what, &by_hand).await?)
+    Ok(app.book.put_live(&app.by(visitor, None), id, &what, length, &by_hand).await?)
 }

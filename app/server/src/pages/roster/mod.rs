@@ -1,10 +1,13 @@
 //! The roster as a table for spreadsheets: out in one file, in with a look at what would change.
 
+use std::collections::HashMap;
+
+use academy::Role;
 use askama::Template;
 use axum::extract::State;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
-use store::roster_csv::{COLUMNS, Preview, export, preview};
+use store::roster_csv::{COLUMNS, Newcomer, Preview, export, preview, row};
 use store::{StoreError, Subject};
 
 use crate::error::PageError;
@@ -12,6 +15,7 @@ use crate::fields::Fields;
 use crate::frame::{Frame, Tab, go, page};
 use crate::state::App;
 use crate::visitor::Visitor;
+use crate::wording;
 
 /// Bytes of a form with a list of people: some thousands of them with all their columns.
 pub(crate) const LARGEST_LIST: usize = 2 * 1024 * 1024;
@@ -30,6 +34,10 @@ struct ImportPage {
 struct PreviewPage {
     frame: Frame,
     text: String,
+    /// The columns that were understood, by which newcomers are shown, without the name.
+    columns: Vec<&'static str>,
+    /// Newcomers: line, name, cells of these columns.
+    newcomers: Vec<(u64, String, Vec<String>)>,
     preview: Preview,
     revision: i64,
     changed_meanwhile: bool,
@@ -97,10 +105,27 @@ async fn look(
     page(&PreviewPage {
         frame: Frame::new(app, visitor, Some(Tab::Students), "Look at the list", headers).await?,
         text,
+        columns: preview.columns.iter().copied().filter(|column| *column != "name").collect(),
+        newcomers: preview.new.iter().map(|new| newcomer(&preview, new)).collect(),
         preview,
         revision,
         changed_meanwhile,
     })
+}
+
+/// A newcomer as the preview shows them.
+fn newcomer(preview: &Preview, new: &Newcomer) -> (u64, String, Vec<String>) {
+    let cells = COLUMNS.into_iter().zip(row(&new.member));
+    let cells: HashMap<&str, String> = cells.collect();
+    let shown = preview.columns.iter().filter(|column| **column != "name");
+    let shown = shown.map(|column| cells.get(column).cloned().unwrap_or_default());
+    (new.line, new.member.name.clone(), shown.collect())
+}
+
+/// Whether a list makes anybody an assistant or a coach, or a student again.
+fn changes_roles(preview: &Preview) -> bool {
+    preview.new.iter().any(|new| new.member.role != Role::Student)
+        || preview.changed.iter().any(|changed| changed.before.role != changed.after.role)
 }
 
 async fn take(
@@ -112,11 +137,17 @@ async fn take(
 ) -> Result<Response, PageError> {
     let by = app.by(visitor, Some(fields.revision()?));
     let preview = preview(&text, &app.book.members().await?);
+    if !visitor.is_coach() && changes_roles(&preview) {
+        let told = "only a coach can change what somebody does here: take out the column role";
+        return Err(PageError::Refused(told.to_owned()));
+    }
     match app.book.import(&by, &preview, fields.has("leave_out")).await {
         Ok(done) => {
             let said = format!(
-                "Took the list in: {} new, {} changed, {} rows left out. You can undo it below",
-                done.new, done.changed, done.left_out
+                "Took the list in: {} new, {} changed, {} left out. You can undo it below",
+                done.new,
+                done.changed,
+                wording::count(done.left_out, "row", "rows")
             );
             Ok(go("/students", &said))
         }

@@ -3,15 +3,17 @@
 use academy::{Answer, Time};
 use axum::response::Response;
 use decode::UnderstandError;
-use store::Subject;
+use store::{StoreError, Subject};
 
 use super::editing::Editing;
 use crate::error::PageError;
+use crate::pages::history::stepped;
 
 /// Keeps an answer, if a round can be that fits it and all answers before.
 pub(crate) async fn answer(editing: Editing) -> Result<Response, PageError> {
     let Editing { app, id, sent, .. } = &editing;
     let by = editing.by()?;
+    editing.is_not_told_live().await?;
     let mut shown = app.round_at_once(*id).await?;
     if shown.facts.confirmed.is_some() {
         let told = "the round is confirmed: change what is wrong in the list";
@@ -73,21 +75,18 @@ pub(crate) async fn pass(editing: Editing) -> Result<Response, PageError> {
 
 /// Undoes the last change of the round.
 pub(crate) async fn undo(editing: Editing) -> Result<Response, PageError> {
-    let subject = Subject::Round(editing.id);
-    let said = match editing.app.book.undo(subject, &editing.by()?).await? {
-        Some(what) => format!("Undone: {what}."),
-        None => "There is nothing to undo.".to_owned(),
-    };
-    Ok(editing.back(&said))
+    step(editing, true).await
 }
 
 /// Does the last undone change of the round again.
 pub(crate) async fn redo(editing: Editing) -> Result<Response, PageError> {
-    let subject = Subject::Round(editing.id);
-    let said = match editing.app.book.redo(subject, &editing.by()?).await? {
-        Some(what) => format!("Done again: {what}."),
-        None => "There is nothing to do again.".to_owned(),
-    };
+    step(editing, false).await
+}
+
+async fn step(editing: Editing, back: bool) -> Result<Response, PageError> {
+    let by = editing.by()?;
+    editing.is_not_told_live().await?;
+    let said = stepped(&editing.app, &by, Subject::Round(editing.id), back).await?;
     Ok(editing.back(&said))
 }
 
@@ -95,8 +94,13 @@ pub(crate) async fn redo(editing: Editing) -> Result<Response, PageError> {
 pub(crate) async fn confirm(editing: Editing) -> Result<Response, PageError> {
     let Editing { app, id, .. } = &editing;
     let by = editing.by()?;
+    editing.is_not_told_live().await?;
     let shown = app.round_at_once(*id).await?;
-    let by_hand = review::confirm(&shown.ledger, &shown.told.by_hand);
+    // A word taught or a person renamed since then reads the round otherwise.
+    if !["", shown.reading()].contains(&editing.sent.text("reading")) {
+        return Err(StoreError::OutOfDate.into());
+    }
+    let by_hand = review::confirm(&review::listed(&shown.ledger), &shown.told.by_hand);
     app.book.confirm_round(&by, *id, app.today(), &by_hand).await?;
     Ok(editing.back("Confirmed the round. It counts as you see it now."))
 }

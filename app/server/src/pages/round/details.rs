@@ -1,8 +1,9 @@
 //! What is kept about a round besides what happened: who, when, how long, and the words that the
 //! coach teaches the program from it.
 
-use academy::{Member, RoundKind, Time};
+use academy::{Member, RoundKind};
 use axum::response::Response;
+use jiff::civil::Date;
 use store::{ClassId, MemberId, RoundFacts, SpokenForm};
 use talk::Lexicon;
 use talk::lexicon::LexiconFault;
@@ -10,11 +11,14 @@ use talk::lexicon::LexiconFault;
 use super::editing::{Editing, Sent};
 use crate::error::PageError;
 use crate::frame;
+use crate::pages::add_round::form::{Problems, check_length};
+use crate::spoken_names::first_name;
 
 /// Changes what is kept about the round, if what was answered about it still fits.
 pub(crate) async fn details(editing: Editing) -> Result<Response, PageError> {
+    editing.is_not_told_live().await?;
     let facts = editing.app.book.round_facts(editing.id).await?;
-    let facts = changed(facts, &editing.sent)?;
+    let facts = changed(facts, &editing.sent, editing.app.today())?;
     let Editing { app, id, .. } = &editing;
     let by = editing.by()?;
     let round = app.book.round(&facts).await?;
@@ -26,7 +30,7 @@ pub(crate) async fn details(editing: Editing) -> Result<Response, PageError> {
     Ok(editing.back(&format!("{what}.")))
 }
 
-fn changed(facts: RoundFacts, sent: &Sent) -> Result<RoundFacts, PageError> {
+fn changed(facts: RoundFacts, sent: &Sent, today: Date) -> Result<RoundFacts, PageError> {
     let refused = |text: &str| PageError::Refused(text.to_owned());
     let member = |name: &str| -> Result<MemberId, PageError> {
         sent.text(name).parse().map(MemberId).map_err(|_| refused("choose two people"))
@@ -35,12 +39,18 @@ fn changed(facts: RoundFacts, sent: &Sent) -> Result<RoundFacts, PageError> {
     if athletes[0] == athletes[1] {
         return Err(refused("choose two different people"));
     }
-    let length = sent.time("length")?;
-    if length == Time::ZERO {
-        return Err(refused("the round needs a length, such as 5:00"));
+    let mut problems = Problems::default();
+    let length = check_length(sent.text("length"), &mut problems);
+    if let Some(told) = problems.by_field.remove("length") {
+        return Err(PageError::Refused(told));
+    }
+    let length = length.ok_or_else(|| refused("the round needs a length, such as 5:00"))?;
+    let date = sent.text("date").parse().map_err(|_| refused("choose the day of the round"))?;
+    if date > today && date != facts.date {
+        return Err(refused("that day has not come yet"));
     }
     Ok(RoundFacts {
-        date: sent.text("date").parse().map_err(|_| refused("choose the day of the round"))?,
+        date,
         kind: RoundKind::from_id(sent.text("kind"))
             .ok_or_else(|| refused("choose what kind of round it was"))?,
         gi: sent.text("gi") == "yes",
@@ -71,7 +81,10 @@ pub(crate) async fn word(editing: Editing) -> Result<Response, PageError> {
     let told = app.book.told(*id).await?;
     app.read(&facts, &round, &told, &forms).await?;
     app.book.teach(&app.by(visitor, None), &heard, meant).await?;
-    let said = format!("From now on \"{heard}\" is read as {meant}, in every round.");
+    let said = format!(
+        "From now on \"{heard}\" is read as {meant}, in every round. \
+         Forget it again under \"Learned so far\"."
+    );
     Ok(editing.back(&said))
 }
 
@@ -86,7 +99,8 @@ fn teachable<'a>(
         return Err(PageError::Refused(told.to_owned()));
     }
     let meant_key = meant.to_lowercase();
-    if people.any(|(_, member)| member.name.to_lowercase() == meant_key) {
+    let called = |name: &str| name.to_lowercase() == meant_key || first_name(name) == meant_key;
+    if people.any(|(_, member)| called(&member.name)) {
         return Ok(());
     }
     let (_, refused) = Lexicon::builtin().with_spoken_forms(&[(heard, meant)]);

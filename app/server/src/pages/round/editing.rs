@@ -14,6 +14,7 @@ use crate::frame;
 use crate::reading::ShownRound;
 use crate::state::App;
 use crate::visitor::Visitor;
+use crate::wording::fragment;
 
 /// A change of a round by somebody who may make it.
 pub(crate) struct Editing {
@@ -55,6 +56,16 @@ impl Editing {
         }
     }
 
+    /// Refuses what the next press of a round that is told live would write over.
+    pub(crate) async fn is_not_told_live(&self) -> Result<(), PageError> {
+        let book = &self.app.book;
+        if book.live_rounds().await?.contains(&self.id) && !book.presses(self.id).await?.is_empty()
+        {
+            return Err(refused("this round is being told live: finish it there first"));
+        }
+        Ok(())
+    }
+
     /// Keeps what an edit makes of the entries by hand.
     pub(crate) async fn by_hand(
         self,
@@ -62,17 +73,43 @@ impl Editing {
         edit: impl FnOnce(&ShownRound) -> Result<ByHand, EditError>,
     ) -> Result<Response, PageError> {
         let by = self.by()?;
+        self.is_not_told_live().await?;
         let shown = self.app.round_at_once(self.id).await?;
         let by_hand = edit(&shown)?;
         self.app.book.put_by_hand(&by, self.id, what, &by_hand).await?;
-        Ok(self.back(&format!("{what}.")))
+        // That a line ends the one before is expected; that a stretch covers what was told is not.
+        let covered = match self.sent.text("to") {
+            "" => Vec::new(),
+            _ => replaced(&shown.told.by_hand, &by_hand),
+        };
+        match covered.as_slice() {
+            [] => Ok(self.back(&format!("{what}."))),
+            covered => Ok(self.back(&format!(
+                "{what}. This replaces {}; Undo brings it back.",
+                covered.join(", ")
+            ))),
+        }
     }
 }
 
-/// The part of an address that names a moment: the page's script goes there, and without it the
-/// browser goes to the line of the list that has this id.
-pub(crate) fn fragment(time: Time) -> String {
-    format!("t={:.1}", time.seconds())
+/// What was told and is told otherwise now: "closed guard 0:07 to 0:15".
+fn replaced(before: &ByHand, after: &ByHand) -> Vec<String> {
+    let mut replaced = Vec::new();
+    for old in &before.spells {
+        for new in &after.spells {
+            let (start, end) =
+                (old.span.start().max(new.span.start()), old.span.end().min(new.span.end()));
+            if start < end && (old.position, old.top) != (new.position, new.top) {
+                replaced.push(format!("{} {start} to {end}", old.position.name()));
+            }
+        }
+    }
+    replaced
+}
+
+/// A moment in whole seconds, the nearest, as lists show it.
+pub(crate) fn nearest(time: Time) -> String {
+    Time::from_millis((time.millis() + 500) / 1000 * 1000).to_string()
 }
 
 fn refused(text: &str) -> PageError {
@@ -92,6 +129,14 @@ impl Sent {
     /// A moment, as people and pages write it.
     pub(crate) fn time(&self, name: &str) -> Result<Time, PageError> {
         let text = self.text(name);
+        if let Some((whole, part)) = text.split_once(['.', ',']).filter(|_| may_mean_seconds(text))
+        {
+            let told = format!(
+                "\"{text}\" can be read in two ways: write {whole}:{part} for minutes and seconds, or \
+                 {whole}.{part}0 for a part of a second"
+            );
+            return Err(PageError::Refused(told));
+        }
         Time::parse(text).ok_or_else(|| {
             let told = format!("\"{text}\" is no time: write it as 1:05, or 1:05.5");
             PageError::Refused(told)
@@ -119,6 +164,15 @@ impl Sent {
     pub(crate) fn athlete(&self, name: &str) -> Result<Option<Athlete>, PageError> {
         athlete(self.text(name)).ok_or_else(|| refused("choose one of the two"))
     }
+}
+
+/// Whether a time has a point where others write a colon: "0.50", which may be fifty seconds.
+fn may_mean_seconds(text: &str) -> bool {
+    let digits = |text: &str, most| {
+        (1..=most).contains(&text.len()) && text.bytes().all(|byte| byte.is_ascii_digit())
+    };
+    let parts = text.split_once(['.', ',']);
+    parts.is_some_and(|(whole, part)| digits(whole, 2) && part.len() == 2 && digits(part, 2))
 }
 
 fn athlete(text: &str) -> Option<Option<Athlete>> {
@@ -171,6 +225,11 @@ mod tests {
         assert_eq!(sent("at", " 1:05.5 ").time("at").unwrap(), Time::from_millis(65_500));
         assert_eq!(sent("at", "65.5").time("at").unwrap(), Time::from_millis(65_500));
         assert_eq!(sent("at", "").maybe_time("at").unwrap(), None);
+        for either in ["0.50", "12,50"] {
+            let told = sent("at", either).time("at").unwrap_err().to_string();
+            assert!(told.contains("can be read in two ways"), "{told}");
+        }
+        assert_eq!(sent("at", "12.500").time("at").unwrap(), Time::from_millis(12_500));
         let wrong = sent("at", "soon").maybe_time("at").unwrap_err().to_string();
         assert_eq!(wrong, "\"soon\" is no time: write it as 1:05, or 1:05.5");
     }

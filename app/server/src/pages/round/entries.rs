@@ -5,7 +5,7 @@ use axum::response::Response;
 use review::EditError;
 use store::Remark;
 
-use super::editing::{Editing, Sent, athlete_id};
+use super::editing::{Editing, Sent, athlete_id, nearest};
 use crate::error::PageError;
 use crate::reading::ShownRound;
 
@@ -65,6 +65,23 @@ pub(crate) async fn border(editing: Editing) -> Result<Response, PageError> {
         }
     };
     editing.by_hand(&format!("Moved the change at {at:.1} to {to:.1}"), edit).await
+}
+
+/// Takes a change of position away, and with it the event that is told with it.
+pub(crate) async fn drop_change(editing: Editing) -> Result<Response, PageError> {
+    let at = editing.sent.time("at")?;
+    let edit = move |shown: &ShownRound| {
+        let ledger = &shown.ledger;
+        let dropped = review::drop_change(ledger, &shown.told.by_hand, at)?;
+        let led_to = reports::told(&shown.round, ledger).into_iter().find_map(|told| {
+            told.event.filter(|_| told.spell.is_some_and(|spell| spell.span.start() == at))
+        });
+        match led_to {
+            Some(event) => review::delete_event(ledger, &dropped, event),
+            None => Ok(dropped),
+        }
+    };
+    editing.by_hand(&format!("Took the change at {} away", nearest(at)), edit).await
 }
 
 /// Adds an event, or puts it in the place of one that is shown.

@@ -18,7 +18,7 @@ use axum::extract::{Path, Query, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
 use serde::Deserialize;
-use store::{RoundFacts, RoundId, StoreError, Subject};
+use store::{RoundFacts, RoundFilter, RoundId, StoreError, Subject};
 
 use self::access::Sight;
 use self::view::question::Asking;
@@ -26,6 +26,7 @@ use self::view::{Around, RoundView};
 use crate::assets::PICTURES;
 use crate::error::PageError;
 use crate::frame::{Frame, Tab, page};
+use crate::media;
 use crate::reading::ShownRound;
 use crate::state::App;
 use crate::visitor::Visitor;
@@ -74,6 +75,10 @@ pub(crate) async fn show(
     headers: HeaderMap,
 ) -> Result<Response, PageError> {
     let id = RoundId(id);
+    // Nothing is read for somebody who may not see it.
+    if !visitor.is_staff() && !visitor.may_see_round(app.book.round_facts(id).await?.athletes) {
+        return Err(PageError::NotYours);
+    }
     let shown = match app.round_at_once(id).await {
         Err(PageError::Store(StoreError::Missing("round"))) if visitor.is_staff() => {
             return deleted(&app, &visitor, id, &headers).await;
@@ -95,14 +100,20 @@ pub(crate) async fn show(
     }
     let around = Around {
         media: match &shown.facts.media {
-            Some(hash) => Some(app.book.media(hash).await?),
-            None => None,
+            Some(hash) if media::may_see(&app, &visitor, hash).await? => {
+                Some(app.book.media(hash).await?)
+            }
+            _ => None,
         },
         remarks: app.book.remarks(id).await?,
         history: app.book.history(Subject::Round(id), MOST_HISTORY).await?,
         classes: classes(&app, &shown.facts).await?,
         taught: app.book.spoken_forms().await?,
         heard: asked.heard,
+        next: match shown.facts.confirmed {
+            Some(_) if visitor.is_staff() => next_to_confirm(&app, id).await?,
+            _ => None,
+        },
         people,
     };
     let mut terms = app.terms();
@@ -118,6 +129,13 @@ pub(crate) async fn show(
         look: app.assets.address("round.css"),
         script: app.assets.address("round.js"),
     })
+}
+
+/// Another round that waits to be confirmed.
+async fn next_to_confirm(app: &App, id: RoundId) -> Result<Option<RoundId>, PageError> {
+    let open = RoundFilter { confirmed: Some(false), most: Some(2), ..RoundFilter::default() };
+    let waiting = app.book.rounds(&open).await?;
+    Ok(waiting.into_iter().map(|line| line.id).find(|other| *other != id))
 }
 
 /// Looks for what is worth asking, and keeps the ledger once that is known. Goes on in the

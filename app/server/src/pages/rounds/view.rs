@@ -3,7 +3,7 @@
 use academy::Member;
 use store::{MemberId, RoundFilter, RoundId, RoundLine};
 
-use crate::wording::{self, day};
+use crate::wording::day;
 
 /// Rounds on a page.
 pub(crate) const PER_PAGE: u32 = 50;
@@ -107,7 +107,7 @@ fn line(round: RoundLine, live: &[RoundId]) -> LineView {
         address: if going { format!("/rounds/{id}/live") } else { format!("/rounds/{id}") },
         date: day(round.date),
         names: round.names,
-        kind: wording::kind(round.kind),
+        kind: reports::wording::kind(round.kind),
         gi: if round.gi { "gi" } else { "no-gi" },
         length: round.length.to_string(),
         there: match (round.talk, round.media) {

@@ -21,6 +21,8 @@ struct EmptyPage {
     /// People and rounds that would go.
     gone: String,
     folder: String,
+    /// Whether that is a folder for trying things out.
+    trial: bool,
 }
 
 async fn empty_page(
@@ -40,6 +42,7 @@ async fn empty_page(
             wording::count(rounds as usize, "round", "rounds")
         ),
         folder: app.book.folder().display().to_string(),
+        trial: wording::is_trial(app.book.folder()),
     })
 }
 
@@ -70,7 +73,10 @@ pub(crate) async fn start(
         match app.book.leave_invented(&by, form.fields.text("name")).await {
             Ok(aside) => {
                 let file = aside.file_name().unwrap_or_default().display().to_string();
-                let said = format!("The book is yours and empty. The invented one is in {file}");
+                let said = format!(
+                    "The book is yours and empty. The invented academy is put aside in the file \
+                     {file}; you won't need it"
+                );
                 return Ok(go("/", &said));
             }
             Err(StoreError::Refused(told)) => form.wrong("sure", told),

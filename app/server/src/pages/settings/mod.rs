@@ -12,6 +12,7 @@ use crate::frame::{Frame, Tab, go, page};
 use crate::pages::history::{self, HistoryView};
 use crate::state::{Access, App};
 use crate::visitor::Visitor;
+use crate::wording;
 
 pub(crate) mod empty;
 mod invited_as_picture;
@@ -26,6 +27,8 @@ struct SettingsPage {
     words: Vec<SpokenForm>,
     history: HistoryView,
     folder: String,
+    /// Whether that is a folder for trying things out.
+    trial: bool,
     on_network: bool,
 }
 
@@ -42,6 +45,7 @@ async fn settings_page(
         words: app.book.spoken_forms().await?,
         history: HistoryView::new(app, Subject::Words, "/settings/words").await?,
         folder: app.book.folder().display().to_string(),
+        trial: wording::is_trial(app.book.folder()),
         on_network: app.access == Access::LocalNetwork,
     })
 }

@@ -5,7 +5,7 @@ use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
-use store::{MemberId, StoreError, Subject};
+use store::{Account, MemberId, StoreError, Subject};
 
 use super::form;
 use crate::error::PageError;
@@ -148,14 +148,25 @@ pub(crate) async fn mark_left(
     let by = app.by(&visitor, Some(fields.revision()?));
     let mut member = app.book.member(MemberId(id)).await?;
     member.left = fields.text("left") == "yes";
+    let accounts = app.book.accounts().await?.into_iter();
+    let accounts: Vec<_> =
+        accounts.filter(|account| member.left && account.member == Some(MemberId(id))).collect();
+    let is_coach = |account: &Account| account.role == Role::Coach;
+    if !visitor.is_coach() && accounts.iter().any(is_coach) {
+        let told = "only a coach can mark somebody as no longer here who logs in as a coach";
+        return Err(PageError::Refused(told.to_owned()));
+    }
+    if accounts.iter().any(|account| visitor.account == Some(account.id)) {
+        let told = "your own login would end with that: let another coach mark you";
+        return Err(PageError::Refused(told.to_owned()));
+    }
     app.book.change_member(&by, MemberId(id), &member).await?;
     let mut now = if member.left { "is marked as no longer here" } else { "is back" }.to_owned();
-    if member.left {
-        let accounts = app.book.accounts().await?;
-        for account in accounts.iter().filter(|account| account.member == Some(MemberId(id))) {
-            app.book.delete_account(account.id).await?;
-            now += " and can't log in any more";
-        }
+    for account in &accounts {
+        app.book.delete_account(account.id).await?;
+    }
+    if !accounts.is_empty() {
+        now += " and can't log in any more";
     }
     Ok(go(&format!("/students/{id}"), &format!("{} {now}", member.name)))
 }

@@ -27,7 +27,10 @@ struct StudentPage {
     member: Member,
     facts: Vec<(&'static str, String)>,
     consent: [String; 2],
-    minor: bool,
+    /// What is said of a minor's age.
+    minor: Option<&'static str>,
+    /// Whether the person was added just now.
+    added: bool,
     classes: Vec<(i64, String, String)>,
     rounds: Vec<RoundView>,
     remarks: Vec<RemarkView>,
@@ -88,7 +91,7 @@ fn round_view(
         (None, Some(open)) => wording::count(open as usize, "open question", "open questions"),
         (None, None) => "not read yet".to_owned(),
     };
-    let kind = wording::kind(round.kind);
+    let kind = reports::wording::kind(round.kind);
     let clothes = if round.gi { "gi" } else { "no-gi" };
     RoundView {
         id: round.id.0,
@@ -102,8 +105,7 @@ fn remark_view(remark: &Remark, rounds: &HashMap<RoundId, &RoundView>) -> Remark
     let of = rounds.get(&remark.round);
     let of = of.map(|round| format!("{}, {}", round.title.replacen('W', "w", 1), round.day));
     RemarkView {
-        // The page of the round takes seconds.
-        link: format!("/rounds/{}#t={}", remark.round.0, remark.time.seconds()),
+        link: format!("/rounds/{}#{}", remark.round.0, wording::fragment(remark.time)),
         when: format!("At {}, {}", remark.time, of.unwrap_or_default()),
         words: remark.words.clone(),
     }
@@ -138,13 +140,15 @@ pub(crate) async fn show(
         (class.0, about, wording::day(facts.date))
     });
     let tab = visitor.is_staff().then_some(Tab::Students);
+    let frame = Frame::new(&app, &visitor, tab, member.name.clone(), &headers).await?;
     page(&StudentPage {
-        frame: Frame::new(&app, &visitor, tab, member.name.clone(), &headers).await?,
         id: id.0,
         revision: app.book.revision(Subject::Roster).await?.0,
         facts: facts(&member),
         consent: wording::consent(&member, year),
-        minor: member.is_minor(year),
+        minor: wording::minor(&member, year),
+        added: frame.said.as_ref().is_some_and(|said| said.text.starts_with("Added ")),
+        frame,
         classes: classes.collect(),
         rounds,
         remarks,

@@ -28,6 +28,12 @@ struct TodayPage {
     to_confirm: usize,
     waiting: Vec<WaitingRound>,
     classes: Vec<(i64, String, String)>,
+    /// A round to begin with: the first that has questions, else the first that waits.
+    look_at: Option<i64>,
+    /// Where the book lies; for coaches.
+    folder: Option<String>,
+    /// Whether that is a folder for trying things out.
+    trial: bool,
 }
 
 struct WaitingRound {
@@ -64,7 +70,14 @@ pub(crate) async fn show(
     let members = app.book.members().await?;
     let people = members.iter().filter(|(_, member)| !member.left).count();
     let rounds = app.book.count_rounds(&all).await? as usize;
+    let lines = app.book.rounds(&first).await?;
+    let asks = lines.iter().find(|round| round.talk && round.open_questions.unwrap_or(0) > 0);
+    let look_at = asks.or(lines.first()).map(|round| round.id.0);
+    let folder = app.book.folder();
     page(&TodayPage {
+        look_at,
+        folder: frame.visitor.is_coach().then(|| folder.display().to_string()),
+        trial: wording::is_trial(folder),
         frame,
         people,
         rounds,
@@ -74,7 +87,7 @@ pub(crate) async fn show(
             wording::count(rounds, "round", "rounds")
         ),
         to_confirm: app.book.count_rounds(&open).await? as usize,
-        waiting: app.book.rounds(&first).await?.into_iter().map(waiting).collect(),
+        waiting: lines.into_iter().map(waiting).collect(),
         classes: (classes.take(SHOWN as usize))
             .map(|(id, class)| (id.0, about(&class), wording::day(class.date)))
             .collect(),

@@ -3,8 +3,9 @@
 use academy::{Athlete, Event, EventKind, Ledger, Position, Round, Time};
 use reports::wording;
 
-use crate::pages::round::editing::{athlete_id, fragment, state_id};
+use crate::pages::round::editing::{athlete_id, nearest, state_id};
 use crate::pages::round::entries::name_of;
+use crate::wording::fragment;
 
 /// A line of what happened.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,6 +22,10 @@ pub(crate) struct Entry {
     /// How sure it is, or that a person said so.
     pub(crate) sure: String,
     pub(crate) unsure: bool,
+    /// Whether it is less likely than not, so that it wants a look before all is confirmed.
+    pub(crate) doubtful: bool,
+    /// Whether somebody gave up here.
+    pub(crate) tap: bool,
     pub(crate) spell: Option<EntrySpell>,
     pub(crate) events: Vec<EntryEvent>,
 }
@@ -81,20 +86,26 @@ pub(crate) fn entries(round: &Round, ledger: &Ledger) -> Vec<Entry> {
             (_, true) => "told".to_owned(),
             _ => wording::percent(told.confidence),
         };
-        let (whose, sign) = owner(told.athlete, told.spell.is_some());
+        let tap = told.event.is_some_and(|event| event.kind == EventKind::Tap);
+        let (whose, sign) = match owner(told.athlete, told.spell.is_some()) {
+            (whose, _) if tap => (whose, "\u{25c6}"),
+            owner => owner,
+        };
         let events = told.attempt.into_iter().chain(told.event);
         entries.push(Entry {
             id: first.then(|| fragment.clone()),
             millis: told.time.millis(),
-            at: told.time.to_string(),
+            at: nearest(told.time),
             whose,
             sign,
             sentence: if unread { "Nothing told yet".to_owned() } else { told.sentence },
             sure,
             unsure: !unread && told.confidence < UNSURE_BELOW,
+            doubtful: !unread && !by_hand && told.confidence < DOUBTFUL_BELOW,
+            tap,
             spell: told.spell.map(|spell| EntrySpell {
                 at: format!("{:.3}", spell.span.start()),
-                until: spell.span.end().to_string(),
+                until: nearest(spell.span.end()),
                 state: state_id(spell.position, spell.top),
                 moves: spell.span.start() > Time::ZERO,
             }),
@@ -104,6 +115,9 @@ pub(crate) fn entries(round: &Round, ledger: &Ledger) -> Vec<Entry> {
     }
     entries
 }
+
+/// Below this a line is more likely wrong than right.
+const DOUBTFUL_BELOW: f64 = 0.5;
 
 /// Below this a line shows as unsure, as in the pictures.
 const UNSURE_BELOW: f64 = 0.6;
@@ -167,7 +181,9 @@ pub(crate) fn states(round: &Round) -> Vec<Choice> {
 
 /// Every kind of event.
 pub(crate) fn kinds() -> Vec<Choice> {
-    let choice =
-        |kind: EventKind| Choice { id: kind.id().to_owned(), words: kind.name().to_owned() };
+    let choice = |kind: EventKind| Choice {
+        id: kind.id().to_owned(),
+        words: wording::does(kind).to_owned(),
+    };
     EventKind::ALL.into_iter().map(choice).collect()
 }

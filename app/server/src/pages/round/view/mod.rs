@@ -8,13 +8,13 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ZonedDateTime};
 use reports::{Meant, TalkPiece, TideInPage, TideWidth, tide_in_page, wording};
-use store::{ClassId, Kept, Media, MemberId, Remark, SpokenForm};
+use store::{ClassId, Kept, Media, MemberId, Remark, RoundId, SpokenForm};
 
 use self::entries::{Border, Choice, Entry};
 use self::question::Asking;
 use super::access::Sight;
-use super::editing::fragment;
 use crate::reading::ShownRound;
+use crate::wording::fragment;
 
 /// What the book holds around a round.
 pub(crate) struct Around {
@@ -26,14 +26,22 @@ pub(crate) struct Around {
     pub(crate) taught: Vec<SpokenForm>,
     /// What the coach asked to teach: the words as they were heard.
     pub(crate) heard: String,
+    /// Another round that waits to be confirmed.
+    pub(crate) next: Option<RoundId>,
 }
 
 /// What the page of a round shows.
 pub(crate) struct RoundView {
     pub(crate) id: i64,
     pub(crate) revision: i64,
+    /// By which reading it is shown, for confirming what was seen.
+    pub(crate) reading: String,
     pub(crate) may_edit: bool,
     pub(crate) names: [String; 2],
+    /// The numbers of the two.
+    pub(crate) people: [i64; 2],
+    /// Another round that waits to be confirmed.
+    pub(crate) next: Option<i64>,
     pub(crate) about: String,
     pub(crate) confirmed: Option<String>,
     pub(crate) trouble: Option<String>,
@@ -123,13 +131,15 @@ impl RoundView {
         let round = &sight.round;
         let spoken = shown.spoken.as_ref();
         let link = |time: Time| format!("#{}", fragment(time));
-        let tide = |width, id| tide_in_page(round, &shown.ledger, width, id, &link);
+        let ledger = review::listed(&shown.ledger);
+        let tide = |width, id| tide_in_page(round, &ledger, width, id, &link);
         let (undo, redo) = undo_and_redo(&around.history);
         let talk_hidden = spoken.is_some() && !sight.talk;
         let names = Athlete::BOTH.map(|athlete| round.name(athlete).to_owned());
         RoundView {
             id: shown.id.0,
             revision: shown.revision.0,
+            reading: shown.reading().to_owned(),
             may_edit: sight.may_edit,
             about: about(shown),
             confirmed: shown.facts.confirmed.map(day),
@@ -144,12 +154,12 @@ impl RoundView {
             spoken: spoken.is_some(),
             wide: tide(TideWidth::Laptop, "tide-wide"),
             narrow: tide(TideWidth::Phone, "tide-narrow"),
-            borders: entries::borders(round, &shown.ledger),
+            borders: entries::borders(round, &ledger),
             talk: spoken
                 .filter(|_| sight.talk)
                 .map_or_else(Vec::new, |spoken| spoken.lines.iter().map(line).collect()),
             talk_hidden,
-            entries: entries::entries(round, &shown.ledger),
+            entries: entries::entries(round, &ledger),
             remarks: (around.remarks.iter())
                 .filter(|remark| sight.may_read(remark))
                 .map(|remark| remark_line(remark, shown, &names))
@@ -161,6 +171,8 @@ impl RoundView {
             history: around.history.iter().map(history_line).collect(),
             taught: around.taught,
             heard: around.heard,
+            people: shown.facts.athletes.map(|id| id.0),
+            next: around.next.map(|id| id.0),
             details: details(shown, &around.people, around.classes),
             names,
         }
@@ -174,6 +186,11 @@ impl RoundView {
     /// Whether there is something to confirm: anything read, or anything told.
     pub(crate) fn confirmable(&self) -> bool {
         self.spoken || self.entries.iter().any(|entry| !entry.sure.is_empty())
+    }
+
+    /// The lines to look at before all is confirmed.
+    pub(crate) fn doubtful(&self) -> Vec<&Entry> {
+        self.entries.iter().filter(|entry| entry.doubtful).collect()
     }
 
     /// Whether a person is asked to enter everything.

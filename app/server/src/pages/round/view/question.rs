@@ -1,10 +1,11 @@
 //! The question at the top of the page, ready to be asked.
 
-use academy::Time;
+use academy::{Ledger, Time};
 use review::{AsksWhen, OtherPosition, QuestionView};
 
-use crate::pages::round::editing::fragment;
+use crate::pages::round::editing::nearest;
 use crate::reading::ShownRound;
+use crate::wording::fragment;
 
 /// What stands where questions are asked.
 #[derive(Clone, Debug, PartialEq)]
@@ -65,7 +66,7 @@ pub(crate) struct AskWhen {
 /// Questions that are weighed at a time: of so many or more left nobody knows how many there are.
 const WEIGHED: usize = 8;
 
-/// The question to ask now. `weighed` says whether what is worth asking is known.
+/// The question to ask now, if what is worth asking was looked for.
 pub(crate) fn asking(shown: &ShownRound) -> Asking {
     let Some(spoken) = shown.spoken.as_ref().filter(|_| shown.facts.confirmed.is_none()) else {
         return Asking::Silent;
@@ -76,13 +77,13 @@ pub(crate) fn asking(shown: &ShownRound) -> Asking {
     let question = QuestionView::new(&shown.round, first);
     Asking::Ask(Box::new(Ask {
         progress: progress(answered, questions.len()),
-        at: question.time.to_string(),
+        at: nearest(question.time),
         fragment: fragment(question.time),
         millis: question.time.millis(),
         said: review::said_around(&spoken.corrected, question.time),
         watch: watch(&question, shown.facts.length),
         choices: choices(&question),
-        when: question.asks_when.map(when),
+        when: question.asks_when.map(|asks| when(asks, &shown.ledger)),
         sentence: question.sentence,
         other: question.other,
         nothing: question.nothing,
@@ -102,22 +103,26 @@ fn progress(answered: usize, left: usize) -> String {
 fn choices(question: &QuestionView) -> Vec<AskChoice> {
     let choice = |(index, choice): (usize, &review::ChoiceView)| AskChoice {
         key: index + 1,
-        words: capital(&choice.words),
+        words: reports::wording::capital(&choice.words),
         chance: reports::wording::percent(choice.chance),
         token: choice.token.clone(),
     };
     question.choices.iter().enumerate().map(choice).collect()
 }
 
-/// The text with its first letter in upper case.
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+/// Within so many milliseconds a border of the list is the one that a question guesses at.
+const SAME_BORDER_MILLIS: u64 = 3_000;
+
+/// The border that is shown near a guess, so that the question and the list tell the same time.
+fn as_shown(time: Time, shown: &Ledger) -> Time {
+    let borders = shown.spells().iter().map(|spell| spell.span.start());
+    let near = borders.filter(|border| border.distance(time) <= SAME_BORDER_MILLIS);
+    near.min_by_key(|border| border.distance(time)).unwrap_or(time)
 }
 
-fn when(asks: AsksWhen) -> AskWhen {
+fn when(asks: AsksWhen, shown: &Ledger) -> AskWhen {
     let guess = |asked: bool, guess: Option<Time>| {
-        asked.then(|| guess.map(|time| format!("{time:.1}")).unwrap_or_default())
+        asked.then(|| guess.map(|time| format!("{:.1}", as_shown(time, shown))).unwrap_or_default())
     };
     AskWhen {
         start: guess(asks.start, asks.guessed_start),
