@@ -101,6 +101,9 @@ impl Reading {
         }
         // What is a name and no term is taught to the talk, see `read`.
         let (lexicon, _) = Lexicon::builtin().with_spoken_forms(&pairs(forms));
+        let as_said: Vec<&str> =
+            forms.iter().filter(|form| form.is_as_said()).map(|form| form.heard.as_str()).collect();
+        let lexicon = lexicon.with_words_as_said(&as_said);
         let reader = (self.make)(lexicon).map_err(fault)?;
         let made = (wanted, Arc::new(reader));
         *self.reader.write().unwrap_or_else(PoisonError::into_inner) = made.clone();
@@ -119,7 +122,8 @@ fn name(forms: &[SpokenForm]) -> String {
 
 /// What is heard, with what is meant.
 fn pairs(forms: &[SpokenForm]) -> Vec<(&str, &str)> {
-    forms.iter().map(|form| (form.heard.as_str(), form.meant.as_str())).collect()
+    let meaning = forms.iter().filter(|form| !form.is_as_said());
+    meaning.map(|form| (form.heard.as_str(), form.meant.as_str())).collect()
 }
 
 fn fault(error: impl std::fmt::Display) -> PageError {

@@ -287,6 +287,23 @@ async fn a_taught_word_is_read_in_the_talk() {
 }
 
 #[tokio::test]
+async fn words_that_were_heard_rightly_stay_as_they_are() {
+    let text = "WEBVTT\n\n00:01.000 --> 00:05.000\nthey stand\n\n00:10.000 --> 00:15.000\n\
+                Petra settles in sight control on top\n";
+    let served = Served::new(Access::ThisMachine).await;
+    let athletes = [served.person(named("Petra")).await, served.person(named("Idris")).await];
+    let id = served.book.add_round(&by(), &facts(athletes, text)).await.unwrap();
+    let browser = served.browser();
+    let mut review = Review { served, browser, id };
+    assert!(review.page().await.contains("heard: sight control"));
+    let page = review.done("/word", &[("heard", "sight control"), ("rightly", "yes")]).await;
+    assert!(!page.contains("heard: sight control"), "{page}");
+    let word = between(&page, "name=\"word\" value=\"", "\"").to_owned();
+    let page = review.done("/word/forget", &[("word", &word)]).await;
+    assert!(page.contains("heard: sight control"));
+}
+
+#[tokio::test]
 async fn details_change_and_two_people_stay_two() {
     let mut review = Review::with_talk().await;
     let page = review.page().await;

@@ -27,6 +27,14 @@ pub struct SpokenForm {
     pub meant: String,
 }
 
+impl SpokenForm {
+    /// Whether the words were heard rightly and mean no more than they say.
+    #[must_use]
+    pub fn is_as_said(&self) -> bool {
+        self.meant.to_lowercase() == self.heard
+    }
+}
+
 impl Book {
     /// The academy; `None` in an empty book.
     ///
@@ -83,7 +91,11 @@ impl Book {
                 "both what is heard and what is meant are needed".into(),
             ));
         }
-        let what = format!("Taught that \"{heard}\" means {meant}");
+        let what = if meant.to_lowercase() == heard {
+            format!("Said that \"{heard}\" was heard rightly")
+        } else {
+            format!("Taught that \"{heard}\" means {meant}")
+        };
         let mut change = self.change(Subject::Words, by, &what).await?;
         let known: Option<i64> = sqlx::query_scalar("SELECT id FROM spoken_form WHERE heard = ?")
             .bind(&heard)

@@ -73,7 +73,10 @@ pub fn find_terms_and_names(
 ) -> (Vec<Find>, Vec<NameFind>) {
     let listened = Listened::to(words, lexicon);
     let finds = terms_among(&listened, lexicon, &Hearing::TERMS);
-    (finds, names::names_among(words, listened, names, &Hearing::NAMES))
+    let as_said = listened.as_said.clone();
+    let mut names = names::names_among(words, listened, names, &Hearing::NAMES);
+    names.retain(|name| as_said.iter().all(|said| !overlap(said, &name.words)));
+    (finds, names)
 }
 
 /// Words with all that both searches need to know of them.
@@ -81,6 +84,8 @@ pub(crate) struct Listened {
     pub(crate) tokens: Vec<Token>,
     pub(crate) heard: Vec<HeardWord>,
     exact: Vec<Find>,
+    /// Stretches of words that were heard rightly.
+    as_said: Vec<Range<usize>>,
 }
 
 impl Listened {
@@ -99,13 +104,17 @@ impl Listened {
             let to = tokens.partition_point(|token| token.word < find.words.end);
             heard[from..to].iter_mut().for_each(|word| word.trusted = true);
         }
-        Listened { tokens, heard, exact }
+        let as_said = as_said(&tokens, lexicon);
+        Listened { tokens, heard, exact, as_said }
     }
 }
 
 fn terms_among(listened: &Listened, lexicon: &Lexicon, hearing: &Hearing) -> Vec<Find> {
-    let Listened { tokens, heard, exact } = listened;
-    let exact = exact.clone();
+    let Listened { tokens, heard, exact, as_said } = listened;
+    let free = |find: &Find| as_said.iter().all(|said| !overlap(said, &find.words));
+    let misheard = |find: &Find| lexicon.form(find.form).heard_for.is_some();
+    let mut exact = exact.clone();
+    exact.retain(|find| free(find) || !misheard(find));
     let matches = by_sound::choose(by_sound::search(heard, lexicon.targets(), hearing));
     let mut finds = Vec::new();
     for found in matches {
@@ -121,6 +130,7 @@ fn terms_among(listened: &Listened, lexicon: &Lexicon, hearing: &Hearing) -> Vec
             said: lexicon.with_capitals(lexicon.form(form).term, &target.text),
         });
     }
+    finds.retain(free);
     // "taps yeah" is no mishearing of "taps", but "half card" may be one of "half guard".
     finds.retain(|sound: &Find| {
         exact.iter().filter(|e| overlap(&e.words, &sound.words) && e.term == sound.term).all(|e| {
@@ -156,6 +166,19 @@ fn drop_lonely(finds: &mut Vec<Find>, lexicon: &Lexicon) {
         let near = find.words.start.saturating_sub(NEAR)..find.words.end + NEAR;
         !regular(find) || firm.iter().any(|other| overlap(other, &near))
     });
+}
+
+/// The stretches of words that the lexicon was told were heard rightly.
+fn as_said(tokens: &[Token], lexicon: &Lexicon) -> Vec<Range<usize>> {
+    let mut stretches = Vec::new();
+    for pieces in lexicon.as_said() {
+        for window in tokens.windows(pieces.len()) {
+            if window.iter().map(|token| &token.text).eq(pieces) {
+                stretches.push(window[0].word..window[pieces.len() - 1].word + 1);
+            }
+        }
+    }
+    stretches
 }
 
 fn overlap(a: &Range<usize>, b: &Range<usize>) -> bool {

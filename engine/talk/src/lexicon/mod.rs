@@ -47,6 +47,8 @@ pub struct Lexicon {
     sounds: FxHashMap<String, Vec<Vec<Phoneme>>>,
     /// What the search by sound looks for.
     targets: Targets,
+    /// Words, by their pieces, that mean no more than they say.
+    as_said: Vec<Vec<String>>,
 }
 
 impl Lexicon {
@@ -79,6 +81,7 @@ impl Lexicon {
             joined: FxHashMap::default(),
             sounds: FxHashMap::default(),
             targets: Targets::default(),
+            as_said: Vec::new(),
         }
     }
 

@@ -36,6 +36,20 @@ impl Lexicon {
         (self, refused)
     }
 
+    /// The same lexicon, for which these words were heard rightly: they are taken for no
+    /// mishearing of a term or a name.
+    #[must_use]
+    pub fn with_words_as_said<T: AsRef<str>>(mut self, words: &[T]) -> Self {
+        let pieces = words.iter().map(|words| spelling::words_of(words.as_ref()));
+        self.as_said.extend(pieces.filter(|pieces| !pieces.is_empty()));
+        self
+    }
+
+    /// What [`Lexicon::with_words_as_said`] was given, in pieces.
+    pub(crate) fn as_said(&self) -> &[Vec<String>] {
+        &self.as_said
+    }
+
     fn teach(&mut self, heard: &str, meant: &str) -> Result<(), LexiconFault> {
         let (term, said) = match self.find(meant) {
             Some(term) => (term, self.term(term).name.clone()),
@@ -113,6 +127,17 @@ mod tests {
             assert_eq!(found, [("delivery garden".to_owned(), FoundBy::Exact)]);
             assert!(right.to_lowercase().starts_with("so he has the de la riva"), "{right}");
         }
+    }
+
+    #[test]
+    fn what_was_heard_rightly_is_put_right_no_more() {
+        let text = "he passes and settles in sight control now";
+        let (found, right) = heard(&Lexicon::builtin(), text, "side_control");
+        assert_eq!((found.len(), right.contains("side control")), (1, true));
+        let lexicon = Lexicon::builtin().with_words_as_said(&["Sight control"]);
+        assert_eq!(heard(&lexicon, text, "side_control"), (Vec::new(), text.to_owned()));
+        // Elsewhere the same sounds mean what they did.
+        assert_eq!(heard(&lexicon, "and now side can troll", "side_control").0.len(), 1);
     }
 
     #[test]

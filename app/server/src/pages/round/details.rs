@@ -71,8 +71,12 @@ pub(crate) async fn delete(editing: Editing) -> Result<Response, PageError> {
 /// Teaches what was really said where something was misheard, and reads the round again.
 pub(crate) async fn word(editing: Editing) -> Result<Response, PageError> {
     let Editing { app, visitor, id, sent, .. } = &editing;
-    let (heard, meant) = (sent.text("heard").to_lowercase(), sent.text("meant"));
-    teachable(editing.app.book.members().await?.iter(), &heard, meant)?;
+    let heard = sent.text("heard").to_lowercase();
+    let rightly = !sent.text("rightly").is_empty();
+    let meant = if rightly { heard.as_str() } else { sent.text("meant") };
+    if heard.is_empty() || !rightly {
+        teachable(editing.app.book.members().await?.iter(), &heard, meant)?;
+    }
     let mut forms = app.book.spoken_forms().await?;
     forms.retain(|form| form.heard != heard);
     forms.push(SpokenForm { id: 0, heard: heard.clone(), meant: meant.to_owned() });
@@ -81,9 +85,11 @@ pub(crate) async fn word(editing: Editing) -> Result<Response, PageError> {
     let told = app.book.told(*id).await?;
     app.read(&facts, &round, &told, &forms).await?;
     app.book.teach(&app.by(visitor, None), &heard, meant).await?;
+    let read = if rightly { "as it was said" } else { meant };
     let said = format!(
-        "From now on \"{heard}\" is read as {meant}, in every round. \
-         Forget it again under \"Learned so far\"."
+        "From now on \"{heard}\" is read {}{read}, in every round. \
+         Forget it again under \"Learned so far\".",
+        if rightly { "" } else { "as " }
     );
     Ok(editing.back(&said))
 }
