@@ -104,7 +104,7 @@ impl Listened {
             let to = tokens.partition_point(|token| token.word < find.words.end);
             heard[from..to].iter_mut().for_each(|word| word.trusted = true);
         }
-        let as_said = as_said(&tokens, lexicon);
+        let as_said = lexicon.heard_rightly(&tokens);
         Listened { tokens, heard, exact, as_said }
     }
 }
@@ -166,19 +166,6 @@ fn drop_lonely(finds: &mut Vec<Find>, lexicon: &Lexicon) {
         let near = find.words.start.saturating_sub(NEAR)..find.words.end + NEAR;
         !regular(find) || firm.iter().any(|other| overlap(other, &near))
     });
-}
-
-/// The stretches of words that the lexicon was told were heard rightly.
-fn as_said(tokens: &[Token], lexicon: &Lexicon) -> Vec<Range<usize>> {
-    let mut stretches = Vec::new();
-    for pieces in lexicon.as_said() {
-        for window in tokens.windows(pieces.len()) {
-            if window.iter().map(|token| &token.text).eq(pieces) {
-                stretches.push(window[0].word..window[pieces.len() - 1].word + 1);
-            }
-        }
-    }
-    stretches
 }
 
 fn overlap(a: &Range<usize>, b: &Range<usize>) -> bool {

@@ -1,7 +1,9 @@
 //! Words that a coach taught: what is heard, and the term that is meant by it.
 
+use std::ops::Range;
+
 use super::{Language, Lexicon, LexiconFault, TermIndex};
-use crate::spelling;
+use crate::spelling::{self, Token};
 
 /// A taught word that the lexicon could not take.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -45,9 +47,17 @@ impl Lexicon {
         self
     }
 
-    /// What [`Lexicon::with_words_as_said`] was given, in pieces.
-    pub(crate) fn as_said(&self) -> &[Vec<String>] {
-        &self.as_said
+    /// The stretches of words that were heard rightly: see [`Lexicon::with_words_as_said`].
+    pub(crate) fn heard_rightly(&self, tokens: &[Token]) -> Vec<Range<usize>> {
+        let mut stretches = Vec::new();
+        for pieces in &self.as_said {
+            for window in tokens.windows(pieces.len()) {
+                if window.iter().map(|token| &token.text).eq(pieces) {
+                    stretches.push(window[0].word..window[pieces.len() - 1].word + 1);
+                }
+            }
+        }
+        stretches
     }
 
     fn teach(&mut self, heard: &str, meant: &str) -> Result<(), LexiconFault> {
