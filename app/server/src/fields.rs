@@ -3,6 +3,8 @@
 use axum::Form;
 use axum::extract::rejection::FormRejection;
 use axum::extract::{FromRequest, Request};
+use axum::http::StatusCode;
+use store::StoreError;
 
 use crate::error::PageError;
 
@@ -82,6 +84,26 @@ impl FormView {
     pub(crate) fn wrong(&mut self, field: &'static str, told: impl std::fmt::Display) {
         if self.problem(field).is_none() {
             self.problems.push((field, sentence(&told.to_string())));
+        }
+    }
+
+    /// Takes in why the book did not keep what was typed: a refusal belongs to `field`. Gives the
+    /// status of the form that is shown again.
+    ///
+    /// # Errors
+    /// Whatever no other typing would mend.
+    pub(crate) fn not_kept(
+        &mut self,
+        field: &'static str,
+        error: StoreError,
+    ) -> Result<StatusCode, PageError> {
+        match error {
+            StoreError::Refused(told) => {
+                self.wrong(field, told);
+                Ok(StatusCode::UNPROCESSABLE_ENTITY)
+            }
+            StoreError::OutOfDate => Ok(StatusCode::CONFLICT),
+            error => Err(error.into()),
         }
     }
 

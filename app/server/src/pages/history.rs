@@ -2,7 +2,7 @@
 //! have a `history` and include `pages/history.html`.
 
 use axum::response::Response;
-use store::{By, Subject};
+use store::{By, Kept, Subject};
 
 use crate::error::PageError;
 use crate::fields::Fields;
@@ -32,6 +32,25 @@ pub(crate) struct ChangeView {
     pub(crate) undone: bool,
 }
 
+impl ChangeView {
+    pub(crate) fn of(change: &Kept) -> Self {
+        ChangeView {
+            what: change.what.clone(),
+            who: change.who.clone(),
+            when: moment(change.at),
+            undone: change.undone,
+        }
+    }
+}
+
+/// What undoing and doing again would take, of changes that are newest first: the undone ones are
+/// their beginning, and the last of those was undone last.
+pub(crate) fn undo_and_redo(kept: &[Kept]) -> (Option<&Kept>, Option<&Kept>) {
+    let undo = kept.iter().find(|change| !change.undone);
+    let redo = kept.iter().take_while(|change| change.undone).last();
+    (undo, redo)
+}
+
 impl HistoryView {
     pub(crate) async fn new(
         app: &App,
@@ -40,22 +59,13 @@ impl HistoryView {
     ) -> Result<Self, PageError> {
         let revision = app.book.revision(subject).await?.0;
         let kept = app.book.history(subject, SHOWN).await?;
-        // Newest first: the undone ones are its beginning, and the last of them was undone last.
-        let undo = kept.iter().find(|change| !change.undone);
-        let redo = kept.iter().take_while(|change| change.undone).last();
+        let (undo, redo) = undo_and_redo(&kept);
         Ok(HistoryView {
             path,
             revision,
             undo: undo.map(|change| change.what.clone()),
             redo: redo.map(|change| change.what.clone()),
-            changes: (kept.iter())
-                .map(|change| ChangeView {
-                    what: change.what.clone(),
-                    who: change.who.clone(),
-                    when: moment(change.at),
-                    undone: change.undone,
-                })
-                .collect(),
+            changes: kept.iter().map(ChangeView::of).collect(),
         })
     }
 }

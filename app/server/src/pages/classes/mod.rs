@@ -9,7 +9,7 @@ use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
 use jiff::ToSpan as _;
 use jiff::civil::Date;
-use store::{ClassId, MemberId, StoreError, Subject};
+use store::{ClassId, MemberId, Subject};
 
 use crate::error::PageError;
 use crate::fields::{Fields, FormView};
@@ -222,9 +222,7 @@ async fn keep(
                 let said = format!("{verb} {}", about(&class));
                 return Ok(go(&format!("/classes/{}", kept.0), &said));
             }
-            Err(StoreError::Refused(told)) => form.wrong("title", told),
-            Err(StoreError::OutOfDate) => status = StatusCode::CONFLICT,
-            Err(error) => return Err(error.into()),
+            Err(error) => status = form.not_kept("title", error)?,
         }
     }
     let meanwhile = status == StatusCode::CONFLICT;

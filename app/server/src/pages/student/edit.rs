@@ -5,7 +5,7 @@ use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
-use store::{Account, MemberId, StoreError, Subject};
+use store::{Account, MemberId, Subject};
 
 use super::form;
 use crate::error::PageError;
@@ -127,9 +127,7 @@ async fn keep(
                 let said = format!("{verb} {}", member.name);
                 return Ok(go(&format!("/students/{}", kept.0), &said));
             }
-            Err(StoreError::Refused(told)) => form.wrong("name", told),
-            Err(StoreError::OutOfDate) => status = StatusCode::CONFLICT,
-            Err(error) => return Err(error.into()),
+            Err(error) => status = form.not_kept("name", error)?,
         }
     }
     let meanwhile = status == StatusCode::CONFLICT;

@@ -5,14 +5,13 @@ pub(crate) mod question;
 
 use academy::{Athlete, Member, Note, RoundKind, Time};
 use jiff::civil::Date;
-use jiff::tz::TimeZone;
-use jiff::{Timestamp, ZonedDateTime};
 use reports::{Meant, TalkPiece, TideInPage, TideWidth, tide_in_page, wording};
 use store::{ClassId, Kept, Media, MemberId, Remark, RoundId, SpokenForm};
 
 use self::entries::{Border, Choice, Entry};
 use self::question::Asking;
 use super::access::Sight;
+use crate::pages::history::{self, ChangeView};
 use crate::reading::ShownRound;
 use crate::wording::fragment;
 
@@ -62,7 +61,7 @@ pub(crate) struct RoundView {
     pub(crate) kinds: Vec<Choice>,
     pub(crate) undo: Option<String>,
     pub(crate) redo: Option<String>,
-    pub(crate) history: Vec<HistoryLine>,
+    pub(crate) history: Vec<ChangeView>,
     pub(crate) taught: Vec<SpokenForm>,
     pub(crate) heard: String,
     pub(crate) details: Details,
@@ -104,14 +103,6 @@ pub(crate) struct RemarkLine {
     pub(crate) millis: u64,
     pub(crate) whose: String,
     pub(crate) words: String,
-}
-
-/// A change in the history.
-pub(crate) struct HistoryLine {
-    pub(crate) when: String,
-    pub(crate) who: String,
-    pub(crate) what: String,
-    pub(crate) undone: bool,
 }
 
 /// What the form of the details holds.
@@ -168,7 +159,7 @@ impl RoundView {
             kinds: entries::kinds(),
             undo,
             redo,
-            history: around.history.iter().map(history_line).collect(),
+            history: around.history.iter().map(ChangeView::of).collect(),
             taught: around.taught,
             heard: around.heard,
             people: shown.facts.athletes.map(|id| id.0),
@@ -276,21 +267,9 @@ fn remark_line(remark: &Remark, shown: &ShownRound, names: &[String; 2]) -> Rema
 /// What undo and redo would do, newest change first. That the round was added is not undone here,
 /// since its page would be gone.
 fn undo_and_redo(history: &[Kept]) -> (Option<String>, Option<String>) {
-    let last = history.iter().find(|kept| !kept.undone);
-    let undo = last.filter(|kept| kept.what != "Added the round").map(|kept| kept.what.clone());
-    let redo = history.iter().rev().find(|kept| kept.undone).map(|kept| kept.what.clone());
-    (undo, redo)
-}
-
-fn history_line(kept: &Kept) -> HistoryLine {
-    let when = Timestamp::from_second(kept.at).unwrap_or_default();
-    let when: ZonedDateTime = when.to_zoned_datetime(TimeZone::system());
-    HistoryLine {
-        when: when.strftime("%-d %b %Y, %H:%M").to_string(),
-        who: kept.who.clone(),
-        what: kept.what.clone(),
-        undone: kept.undone,
-    }
+    let (undo, redo) = history::undo_and_redo(history);
+    let undo = undo.filter(|kept| kept.what != "Added the round");
+    (undo.map(|kept| kept.what.clone()), redo.map(|kept| kept.what.clone()))
 }
 
 fn details(
