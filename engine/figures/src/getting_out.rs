@@ -1,6 +1,8 @@
 //! Getting out: how long a student stays in each bad position, and how the stays end.
 
-use academy::{EventKind, Position};
+use std::collections::BTreeMap;
+
+use academy::{Athlete, EventKind, Position};
 
 use crate::competing_risks::{IncidenceCurves, cumulative_incidence};
 use crate::figure::Tally;
@@ -76,12 +78,27 @@ pub fn stays(rounds: &[KnownRound<'_>], who: AthleteId) -> Vec<Stay> {
     let mut found = Vec::new();
     for (index, round) in rounds.iter().enumerate() {
         let Some(seat) = round.seat(who) else { continue };
-        let lived = Lived::new(round, seat);
-        for at in 0..lived.stretches.len() {
-            found.extend(stay(&lived, at).map(|stay| Stay { round: index, ..stay }));
-        }
+        found.extend(stays_of(round, seat).map(|stay| Stay { round: index, ..stay }));
     }
     found
+}
+
+/// Everybody's stays, in one pass: linear in spells and events.
+#[must_use]
+pub fn stays_of_all(rounds: &[KnownRound<'_>]) -> BTreeMap<AthleteId, Vec<Stay>> {
+    let mut all: BTreeMap<AthleteId, Vec<Stay>> = BTreeMap::new();
+    for (index, round) in rounds.iter().enumerate() {
+        for seat in Athlete::BOTH {
+            let found = stays_of(round, seat).map(|stay| Stay { round: index, ..stay });
+            all.entry(round.who(seat)).or_default().extend(found);
+        }
+    }
+    all
+}
+
+fn stays_of(round: &KnownRound<'_>, seat: Athlete) -> impl Iterator<Item = Stay> {
+    let lived = Lived::new(round, seat);
+    (0..lived.stretches.len()).filter_map(move |at| stay(&lived, at))
 }
 
 fn stay(lived: &Lived<'_>, at: usize) -> Option<Stay> {

@@ -50,18 +50,58 @@ pub fn layers(members: &[(Belt, &Tallies)], place: Place) -> Vec<Layer> {
 }
 
 fn layer(belt: Belt, members: &[&Tallies], place: Place) -> Option<Layer> {
+    let share = share_of(members, place)?;
+    let mut habits = habits_in(members, place);
+    habits.sort_by(|one, other| {
+        let by_rate = other.rate.value.total_cmp(&one.rate.value);
+        by_rate.then(one.doing.cmp(&other.doing))
+    });
+    Some(Layer { belt, members: members.len(), share, habits })
+}
+
+/// What people do together, in every place that any of them was in.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Together {
+    /// Share of their rolling spent in each place, 0 to 1; `count` is the minutes there.
+    pub time: Vec<(Place, Figure)>,
+    /// What they do and have done to them, per minute in the place, by place.
+    pub habits: Vec<LayerHabit>,
+}
+
+/// What a group of people does in every place, as in [`layers`]: ratios of sums with members as
+/// clusters.
+#[must_use]
+pub fn together(members: &[&Tallies]) -> Together {
+    let places: BTreeSet<Place> =
+        members.iter().flat_map(|member| member.seconds.keys().copied()).collect();
+    let mut all = Together::default();
+    for place in places {
+        let there: Vec<&Tallies> =
+            members.iter().filter(|member| member.minutes(place) > 0.0).copied().collect();
+        all.time.extend(share_of(members, place).map(|share| (place, share)));
+        all.habits.extend(habits_in(&there, place));
+    }
+    all
+}
+
+fn share_of(members: &[&Tallies], place: Place) -> Option<Figure> {
     let time = sum(members.iter().filter_map(|member| member.seconds.get(&place)));
     let rolled =
         |member: &Tallies| member.seconds.values().map(|time| time.all).sum::<f64>() / 60.0;
-    let share = figure(members, 1.0, time.confirmed(), |member| Cluster {
+    figure(members, 1.0, time.confirmed(), |member| Cluster {
         upper: member.minutes(place),
         lower: rolled(member),
-    })?;
+    })
+}
+
+/// What members do in a place, in the order of [`Doing`].
+fn habits_in(members: &[&Tallies], place: Place) -> Vec<LayerHabit> {
+    let time = sum(members.iter().filter_map(|member| member.seconds.get(&place)));
     let doings: BTreeSet<Doing> = (members.iter())
         .flat_map(|member| member.done.keys().copied())
         .filter(|doing| doing.place == place)
         .collect();
-    let mut habits: Vec<LayerHabit> = (doings.into_iter())
+    (doings.into_iter())
         .filter_map(|doing| {
             let rate = figure(members, f64::INFINITY, time.confirmed(), |member| Cluster {
                 upper: member.count(doing),
@@ -69,12 +109,7 @@ fn layer(belt: Belt, members: &[&Tallies], place: Place) -> Option<Layer> {
             })?;
             Some(LayerHabit { doing, rate })
         })
-        .collect();
-    habits.sort_by(|one, other| {
-        let by_rate = other.rate.value.total_cmp(&one.rate.value);
-        by_rate.then(one.doing.cmp(&other.doing))
-    });
-    Some(Layer { belt, members: members.len(), share, habits })
+        .collect()
 }
 
 fn sum<'a>(tallies: impl Iterator<Item = &'a Tally>) -> Tally {

@@ -25,7 +25,7 @@
 //! Reading order: [`known_round`], [`place`], [`stretch`], [`figure`]; one round: [`mod@round`],
 //! [`meant`]; a student: [`getting_out`], [`tallies`] with [`habits`] and [`flows`], [`game`] with
 //! [`mod@worth`] and [`mod@train_next`], [`mod@moments`], [`taught`], [`over_time`]; a belt:
-//! [`mod@layers`]. [`scoring`] reads a round under a published rule set.
+//! [`mod@layers`]. [`overview`] puts all of it together for a page or a report. [`scoring`] reads a round under a published rule set.
 //!
 //! # Mathematics
 //! These modules know no grappling: they take numbers and indices. Whoever wants a figure about
@@ -60,6 +60,7 @@ pub mod meant;
 pub mod moments;
 pub mod observations;
 pub mod over_time;
+pub mod overview;
 pub mod place;
 pub mod pooling;
 pub mod proportions;

@@ -1,6 +1,7 @@
 //! The moments that a figure about a habit rests on, for replaying them.
 
 use crate::known_round::{AthleteId, KnownRound};
+use crate::place::Place;
 use crate::stretch::Lived;
 use crate::tallies::Doing;
 
@@ -49,4 +50,22 @@ pub fn moments(rounds: &[KnownRound<'_>], who: AthleteId, doing: Doing) -> Vec<M
         by_weight.then(later)
     });
     found
+}
+
+/// A student's stays in one place, longest first: each from when it began. Those that are as likely
+/// wrong as right are left out.
+#[must_use]
+pub fn stays_in(rounds: &[KnownRound<'_>], who: AthleteId, place: Place) -> Vec<Moment> {
+    let mut found: Vec<(f64, Moment)> = Vec::new();
+    for (index, round) in rounds.iter().enumerate() {
+        let Some(seat) = round.seat(who) else { continue };
+        let lived = Lived::new(round, seat);
+        let here = lived.stretches.iter().filter(|stretch| stretch.place == Some(place));
+        found.extend(here.filter(|stretch| stretch.weight > 0.5).map(|stretch| {
+            let moment = Moment { round: index, time: stretch.start, weight: stretch.weight };
+            (stretch.seconds(), moment)
+        }));
+    }
+    found.sort_by(|one, other| other.0.total_cmp(&one.0));
+    found.into_iter().map(|(_, moment)| moment).collect()
 }

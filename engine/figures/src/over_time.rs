@@ -67,7 +67,7 @@ pub fn habit_trend(rounds: &[KnownRound<'_>], who: AthleteId, doing: Doing) -> O
     rate_trend(&points, Level::NINETY_FIVE).ok()
 }
 
-fn weeks_between(first: Date, later: Date) -> f64 {
+pub(crate) fn weeks_between(first: Date, later: Date) -> f64 {
     let days = first.until(later).map_or(0, |span| span.get_days());
     f64::from(days) / 7.0
 }

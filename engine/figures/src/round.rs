@@ -283,20 +283,30 @@ pub fn give_and_take(lived: &[Lived<'_>]) -> Option<Figure> {
 /// belly, mount or back control, whoever was on top. Limits as in [`time_shares`].
 #[must_use]
 pub fn pinned_share(lived: &[Lived<'_>]) -> Option<Figure> {
-    let time = rolled_seconds(lived);
-    let pinned = |stretch: &Stretch| {
+    share_of_time(lived, |stretch| {
         stretch.place.is_some_and(|place| place.depth().max(place.across().depth()) >= 3)
-    };
+    })
+}
+
+/// Share of known time that the athlete was pinned, 0 to 1: underneath in any of the places of
+/// [`pinned_share`]. Limits as in [`time_shares`].
+#[must_use]
+pub fn pinned_below_share(lived: &[Lived<'_>]) -> Option<Figure> {
+    share_of_time(lived, |stretch| stretch.place.is_some_and(|place| place.depth() >= 3))
+}
+
+fn share_of_time(lived: &[Lived<'_>], counts: impl Fn(&Stretch) -> bool) -> Option<Figure> {
+    let time = rolled_seconds(lived);
     let mut tally = Tally::default();
     let mut count = 0.0;
-    for stretch in lived.iter().flat_map(Lived::rolled).filter(|stretch| pinned(stretch)) {
+    for stretch in lived.iter().flat_map(Lived::rolled).filter(|stretch| counts(stretch)) {
         tally.add(stretch.expected(), stretch.confirmed);
         count += stretch.weight;
     }
     (time.all > 0.0).then(|| Figure {
         value: (tally.all / time.all).clamp(0.0, 1.0),
         count,
-        interval: share_interval(lived, pinned),
+        interval: share_interval(lived, &counts),
         confirmed: time.confirmed(),
     })
 }

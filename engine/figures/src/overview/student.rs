@@ -1,0 +1,252 @@
+//! All figures of one student.
+
+use academy::EventKind;
+use jiff::civil::Date;
+
+use super::academy::AcademyFigures;
+use super::weeks::{Weeks, weeks};
+use crate::discoveries::adjusted;
+use crate::figure::{Figure, Tally};
+use crate::flows::{Flow, flows};
+use crate::getting_out::{Comparison, Ending, GettingOut, Stay, compare, getting_out};
+use crate::habits::{
+    Habit, HowAttemptsEnd, SetsApart, Towards, habits, how_attempts_end, leaks, surest_ways,
+};
+use crate::known_round::{AthleteId, KnownRound};
+use crate::moments::{Moment, moments, stays_in};
+use crate::over_time::{WhatChanged, changed_since};
+use crate::place::BAD;
+use crate::round::{
+    Holds, OfPlace, changes_per_minute, done_per_minute, give_and_take, holds, time_shares,
+};
+use crate::stretch::Lived;
+use crate::tallies::Tallies;
+use crate::train_next::{Change, train_next};
+use crate::worth::{Worth, worth};
+
+/// Sets of rates drawn for [`worth`] and [`train_next`]: chances come in steps of a quarter of a
+/// percent, and their own error is at most 2.5 points.
+const DRAWS: usize = 400;
+
+/// Where all drawing starts, so that the same rounds give the same figures. Any number would do.
+const SEED: u64 = 11;
+
+/// Things to train next are shown up to so many.
+const MOST_SUGGESTED: usize = 3;
+
+/// A thing to train next is shown if the chance that nothing else is worth more is at least this.
+/// `common practice`: one in ten, still several times the chance of one picked blindly.
+const WORTH_SAYING: f64 = 0.1;
+
+/// All figures of one student. Everything is worked out from the rounds given, and read against the
+/// belt, or the academy where the belt has too few.
+#[derive(Clone, Debug)]
+pub struct StudentFigures {
+    /// Who.
+    pub who: AthleteId,
+    /// How many of the rounds given they are in.
+    pub rounds: usize,
+    /// Expected seconds of known rolling; its share confirmed is the page's.
+    pub rolled: Tally,
+    /// Share of time by place ([`time_shares`]).
+    pub time: Vec<OfPlace>,
+    /// Changes per minute.
+    pub pace: Option<Figure>,
+    /// Holds by place.
+    pub holds: Vec<Holds>,
+    /// How evenly the top was shared, 0 to 1.
+    pub give_and_take: Option<Figure>,
+    /// Moments per minute of rolling.
+    pub done: Vec<Done>,
+    /// Getting out of every bad position they were in.
+    pub getting_out: Vec<Out>,
+    /// What they do and have done to them, by place.
+    pub habits: Vec<Habit>,
+    /// Their surest ways, likeliest first.
+    pub surest: Vec<SetsApart>,
+    /// Their leaks, likeliest first.
+    pub leaks: Vec<SetsApart>,
+    /// How their submission attempts end.
+    pub attempts: Option<HowAttemptsEnd>,
+    /// From where to where, thickest first.
+    pub flows: Vec<Flow>,
+    /// What each place is worth to them.
+    pub worth: Vec<Worth>,
+    /// What to train next, likeliest best first, three at most; empty where nothing stands out.
+    pub train_next: Vec<Suggestion>,
+    /// What changed since a day, where one was given.
+    pub changed: Option<Changes>,
+    /// Week by week.
+    pub weeks: Weeks,
+    /// Against whom they are read.
+    pub towards: Towards,
+}
+
+/// How often something was done.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Done {
+    /// What.
+    pub kind: EventKind,
+    /// By the student, or by the other one.
+    pub own: bool,
+    /// Per minute of rolling.
+    pub rate: Figure,
+}
+
+/// Getting out of one position.
+#[derive(Clone, Debug)]
+pub struct Out {
+    /// The student's own stays.
+    pub own: GettingOut,
+    /// The others of the belt, or of the academy, together; nothing where they were never there.
+    pub others: Option<GettingOut>,
+    /// The two beside each other.
+    pub beside: Option<Beside>,
+}
+
+/// A student's getting out beside the others'.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Beside {
+    /// The test.
+    pub comparison: Comparison,
+    /// Its p-value adjusted across all positions looked at (Benjamini and Hochberg,
+    /// [`adjusted`]).
+    pub adjusted: f64,
+}
+
+/// One thing to train next, with the moments that show it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Suggestion {
+    /// What would change and what it would be worth.
+    pub change: Change,
+    /// Moments in which the habit was seen, surest first, then latest.
+    pub seen: Vec<Moment>,
+    /// The student's stays in the place, longest first: where it could have been seen.
+    pub stays: Vec<Moment>,
+}
+
+/// What changed since a day.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Changes {
+    /// The day: rounds from it on are after.
+    pub since: Date,
+    /// Rounds before it, and from it on.
+    pub rounds: [usize; 2],
+    /// The changes.
+    pub what: WhatChanged,
+}
+
+/// Moments that are counted per minute on a student's page.
+const COUNTED: [EventKind; 4] =
+    [EventKind::SubmissionAttempt, EventKind::SubmissionEscape, EventKind::Release, EventKind::Tap];
+
+impl AcademyFigures {
+    /// All figures of a student; nothing for somebody without rounds. `rounds` are those this was
+    /// made of, or all of the student's among them; `since` is the day to compare before and after,
+    /// such as the last talk with the student.
+    #[must_use]
+    pub fn student(
+        &self,
+        rounds: &[KnownRound<'_>],
+        who: AthleteId,
+        since: Option<Date>,
+    ) -> Option<StudentFigures> {
+        let tallies = self.tallies(who)?;
+        let theirs: Vec<KnownRound<'_>> =
+            rounds.iter().filter(|round| round.seat(who).is_some()).copied().collect();
+        let lived: Vec<Lived<'_>> = Lived::of_student(&theirs, who).collect();
+        let (ground, towards) = self.ground(who);
+        let belt = self.belt_habits(who);
+        let habits = habits(tallies, &belt, &self.all.habits);
+        let stays = crate::getting_out::stays(&theirs, who);
+        let mut rolled = Tally::default();
+        tallies.seconds.values().for_each(|time| rolled = rolled.plus(*time));
+        let done = COUNTED.into_iter().flat_map(|kind| [true, false].map(|own| (kind, own)));
+        Some(StudentFigures {
+            who,
+            rounds: theirs.len(),
+            rolled,
+            time: time_shares(&lived),
+            pace: changes_per_minute(&lived),
+            holds: holds(&lived),
+            give_and_take: give_and_take(&lived),
+            done: done
+                .filter_map(|(kind, own)| {
+                    Some(Done { kind, own, rate: done_per_minute(&lived, kind, own)? })
+                })
+                .collect(),
+            getting_out: self.out(who, &stays),
+            surest: surest_ways(&habits),
+            leaks: leaks(&habits),
+            habits,
+            attempts: how_attempts_end(tallies, &belt, &self.all.habits),
+            flows: flows(tallies),
+            worth: worth(tallies, &ground.together, DRAWS, SEED),
+            train_next: self.suggestions(rounds, who, tallies),
+            changed: since.map(|since| changes(&theirs, who, since)),
+            weeks: weeks(&theirs, who, &stays),
+            towards,
+        })
+    }
+
+    /// Every change of habit of a student with what it would be worth, most first: see
+    /// [`train_next`]. Empty for somebody without rounds.
+    #[must_use]
+    pub fn changes_of_habit(&self, who: AthleteId) -> Vec<Change> {
+        let Some(tallies) = self.tallies(who) else { return Vec::new() };
+        let (ground, _) = self.ground(who);
+        train_next(tallies, &ground.together, &ground.targets, DRAWS, SEED)
+    }
+
+    fn suggestions(
+        &self,
+        rounds: &[KnownRound<'_>],
+        who: AthleteId,
+        tallies: &Tallies,
+    ) -> Vec<Suggestion> {
+        let (ground, _) = self.ground(who);
+        let mut changes = train_next(tallies, &ground.together, &ground.targets, DRAWS, SEED);
+        changes.retain(|change| change.best >= WORTH_SAYING);
+        changes.sort_by(|one, other| {
+            other.best.total_cmp(&one.best).then(other.gain.total_cmp(&one.gain))
+        });
+        changes.truncate(MOST_SUGGESTED);
+        (changes.into_iter())
+            .map(|change| Suggestion {
+                seen: moments(rounds, who, change.doing),
+                stays: stays_in(rounds, who, change.doing.place),
+                change,
+            })
+            .collect()
+    }
+
+    fn out(&self, who: AthleteId, stays: &[Stay]) -> Vec<Out> {
+        let (ground, _) = self.ground(who);
+        let others = self.stays_together(ground.members.iter().filter(|other| **other != who));
+        let mut out: Vec<Out> = (BAD.into_iter())
+            .filter_map(|position| {
+                let comparison = compare(stays, &others, position, Ending::Escaped);
+                Some(Out {
+                    own: getting_out(stays, position)?,
+                    others: getting_out(&others, position),
+                    beside: comparison.map(|comparison| Beside { comparison, adjusted: 1.0 }),
+                })
+            })
+            .collect();
+        let p_values: Vec<f64> = (out.iter())
+            .filter_map(|one| Some(one.beside?.comparison.p_value.clamp(0.0, 1.0)))
+            .collect();
+        let together = adjusted(&p_values).unwrap_or_default();
+        let besides = out.iter_mut().filter_map(|one| one.beside.as_mut());
+        for (beside, adjusted) in besides.zip(together) {
+            beside.adjusted = adjusted;
+        }
+        out
+    }
+}
+
+fn changes(rounds: &[KnownRound<'_>], who: AthleteId, since: Date) -> Changes {
+    let after = rounds.iter().filter(|round| round.date >= since).count();
+    let what = changed_since(rounds, who, since);
+    Changes { since, rounds: [rounds.len() - after, after], what }
+}
