@@ -4,10 +4,11 @@ use academy::{Athlete, Event, EventKind, Ledger, Position, Source, Span, Spell, 
 use figures::flows::flows;
 use figures::getting_out::{Ending, compare, getting_out, stays};
 use figures::habits::{GroupHabits, habits};
-use figures::meant::meant;
+use figures::meant::{KindNorms, Measure, meant};
 use figures::over_time::changed_since;
 use figures::round::{
-    changes_per_minute, done_per_minute_in, give_and_take, holds, pinned_share, time_shares,
+    changes_per_minute, done_per_minute_in, give_and_take, happened_per_minute, holds,
+    pinned_share, time_shares,
 };
 use figures::stretch::Lived;
 use figures::tallies::{Tallies, tallies};
@@ -152,7 +153,7 @@ proptest! {
                 }
             }
         }
-        let beside = meant(&rounds[0], &rounds);
+        let beside = meant(&rounds[0], &KindNorms::of(&rounds));
         prop_assert!(beside.evidence.iter().all(|one| one.value.is_finite()));
         let taught = used(&rounds, "armbar", day(2), |_| true);
         prop_assert!(taught.ratio.is_none());
@@ -175,6 +176,29 @@ proptest! {
             prop_assert!(figure.value <= figure.interval.high() + 1e-9);
             prop_assert!((0.0..=1.0).contains(&figure.confirmed));
             prop_assert!(figure.count >= 0.0);
+        }
+    }
+
+    #[test]
+    fn measures_of_a_round_are_its_figures(ledger in any_ledger()) {
+        let round = rolled(&ledger);
+        let lived = lived(&ledger, Athlete::First);
+        let told = |kind| happened_per_minute(&lived, kind);
+        let figures = [
+            (Measure::Changes, changes_per_minute(&lived)),
+            (Measure::Pinned, pinned_share(&lived)),
+            (Measure::GiveAndTake, give_and_take(&lived)),
+            (Measure::Attempts, told(EventKind::SubmissionAttempt)),
+            (Measure::Releases, told(EventKind::Release)),
+            (Measure::Taps, told(EventKind::Tap)),
+        ];
+        for (measure, figure) in figures {
+            match (measure.of(&round), figure) {
+                (Some(value), Some(figure)) => {
+                    prop_assert!((value - figure.value).abs() < 1e-9 * (1.0 + value));
+                }
+                (value, figure) => prop_assert_eq!(value, figure.map(|figure| figure.value)),
+            }
         }
     }
 

@@ -10,6 +10,7 @@ mod getting_out_by_hand;
 mod habits_by_hand;
 mod laws;
 mod made_rounds;
+mod meant_by_chance;
 mod published;
 mod recovery;
 mod round_by_hand;
