@@ -1,6 +1,8 @@
 //! Laws that hold for any rounds.
 
 use academy::{Athlete, Event, EventKind, Ledger, Position, Source, Span, Spell, Time};
+use figures::actions::{Action, Transitions};
+use figures::balance::balances;
 use figures::flows::flows;
 use figures::getting_out::{Ending, compare, getting_out, stays};
 use figures::habits::{GroupHabits, habits};
@@ -223,6 +225,18 @@ proptest! {
             prop_assert_eq!(one.from.across(), other.from);
             let (one, other) = (one.what, other.what);
             prop_assert_eq!(one.map(|what| (what.kind, what.own)), other.map(|what| (what.kind, !what.own)));
+        }
+        let balances_of = |lived: &[Lived<'_>]| {
+            let transitions = Transitions::of(lived, |_| true);
+            balances(&transitions, &transitions, 20, 1)
+        };
+        let across = balances_of(&second);
+        for one in balances_of(&first) {
+            prop_assert!((-1.0..=1.0).contains(&one.value) && one.interval.contains(one.value));
+            let mirrored = Action { own: !one.action.own, ..one.action };
+            let other = across.iter().find(|other| other.action == mirrored).unwrap();
+            prop_assert!((one.value + other.value).abs() < 1e-9);
+            prop_assert!((one.count - other.count).abs() < 1e-9);
         }
         // Swapping the seats along with the ids changes nothing for either.
         let round = rolled(&ledger);

@@ -4,6 +4,7 @@
 #![expect(clippy::disallowed_methods, reason = "recorded readings of libraries are files")]
 #![expect(clippy::unwrap_used, reason = "a test may stop")]
 
+mod actions_by_hand;
 mod against_libraries;
 mod any_rounds;
 mod getting_out_by_hand;
