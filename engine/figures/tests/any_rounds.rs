@@ -16,6 +16,7 @@ use figures::stretch::Lived;
 use figures::tallies::{Tallies, tallies};
 use figures::taught::used;
 use figures::train_next::{Targets, train_next};
+use figures::two_readings::two_readings;
 use figures::worth::worth;
 use figures::{AthleteId, KnownRound};
 use jiff::civil::date;
@@ -243,6 +244,25 @@ proptest! {
         let swapped = swap(&ledger);
         let swapped = KnownRound { athletes: [BO, ANE], ..rolled(&swapped) };
         prop_assert_eq!(stays(&[round], ANE), stays(&[swapped], ANE));
+    }
+
+    #[test]
+    fn two_readings_are_the_same_from_either_side(one in any_ledger(), other in any_ledger()) {
+        let (there, back) = (two_readings(&one, &other), two_readings(&other, &one));
+        let common = one.end().min(other.end()).seconds();
+        prop_assert!((there.compared + there.left_out - common).abs() < 1e-6);
+        prop_assert_eq!(there.compared, back.compared);
+        let differing: f64 = there.disagreements.iter().map(|one| one.span.seconds()).sum();
+        match (there.position_and_top, back.position_and_top) {
+            (Some(agreed), Some(swapped)) => {
+                let same = agreed.share.value;
+                prop_assert!((same * there.compared + differing - there.compared).abs() < 1e-6);
+                prop_assert!((same - swapped.share.value).abs() < 1e-9);
+                prop_assert!((agreed.ac1.value - swapped.ac1.value).abs() < 1e-9);
+                prop_assert!(same <= there.position.unwrap().share.value + 1e-9);
+            }
+            (one, other) => prop_assert!(one.is_none() && other.is_none()),
+        }
     }
 
     #[test]

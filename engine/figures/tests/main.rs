@@ -17,3 +17,4 @@ mod recovery;
 mod round_by_hand;
 mod scoring;
 mod simulated;
+mod two_readings_by_hand;
