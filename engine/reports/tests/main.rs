@@ -2,5 +2,9 @@
 //! hold for every ledger.
 
 mod any_ledger;
+mod invented;
+mod map;
+mod said;
 mod sample;
 mod shown;
+mod small_pictures;
