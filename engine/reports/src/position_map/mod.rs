@@ -86,6 +86,14 @@ const fn sizes(width: TideWidth) -> ([f64; 2], [f64; 2]) {
     }
 }
 
+/// The size of letters, and the class that says so: a wide map is mostly shown smaller than drawn.
+const fn letters(width: TideWidth) -> (f64, &'static str) {
+    match width {
+        TideWidth::Laptop => (14.5, " large"),
+        TideWidth::Phone => (11.5, ""),
+    }
+}
+
 const STAR: &str = "\u{2605}";
 const LEAK: &str = "\u{25bd}";
 
@@ -109,8 +117,14 @@ pub(crate) fn draw(map: &PositionMap<'_>, width: TideWidth, id: &str, alone: boo
         links: false,
     });
     svg = svg
-        .child(label("\u{25bc} underneath", 12.0, 22.0).class("name second"))
-        .child(label("on top \u{25b2}", across - 12.0, 22.0).class("name first end"));
+        .child(
+            label("\u{25bc} underneath", 12.0, 22.0)
+                .class(&format!("name second{}", letters(width).1)),
+        )
+        .child(
+            label("on top \u{25b2}", across - 12.0, 22.0)
+                .class(&format!("name first end{}", letters(width).1)),
+        );
     let line = format!("M{0} 112V{1}", number(across / 2.0), number(down - 8.0));
     svg = svg.child(Element::new("path").class("level").with("d", line));
     let flows = drawn.iter().zip(&arrows).map(|(flow, arrow)| arrow_element(flow, arrow));
@@ -163,32 +177,39 @@ fn dot(map: &PositionMap<'_>, place: Place, width: TideWidth) -> Dot {
 /// Words on the map, with the room they take.
 struct Written {
     text: String,
-    class: &'static str,
+    class: String,
     at: [f64; 2],
     room: Boxed,
 }
 
 impl Written {
     /// Words in the middle of `x`, on the line `y`.
-    fn new(text: String, class: &'static str, x: f64, y: f64) -> Self {
-        let half = text_width(&text, 11.5) / 2.0;
-        let room = Boxed { left: x - half, right: x + half, top: y - 9.5, bottom: y + 3.0 };
+    fn new(text: String, class: String, size: f64, [x, y]: [f64; 2]) -> Self {
+        let half = text_width(&text, size) / 2.0;
+        let room = Boxed {
+            left: x - half,
+            right: x + half,
+            top: y - size * 0.83,
+            bottom: y + size * 0.26,
+        };
         Written { text, class, at: [x, y], room }
     }
 
     fn element(&self) -> Element {
-        label(&self.text, self.at[0], self.at[1]).class(self.class)
+        label(&self.text, self.at[0], self.at[1]).class(&self.class)
     }
 }
 
 /// The places' names under their dots, and the two signs over theirs.
 fn texts(map: &PositionMap<'_>, dots: &[(Place, Dot)], width: TideWidth) -> Vec<Written> {
     let mut texts = Vec::new();
+    let (size, more) = letters(width);
     for (place, dot) in dots {
         let [x, y] = dot.middle;
         let class = if share_of(map, *place) > 0.0 { "place middle" } else { "place middle quiet" };
         let name = wording::place_in_short(*place).to_owned();
-        texts.push(Written::new(name, class, x, y + dot.radius + 13.0));
+        let class = format!("{class}{more}");
+        texts.push(Written::new(name, class, size, [x, y + dot.radius + size + 1.5]));
         let at = |doing: Option<Doing>| doing.is_some_and(|doing| doing.place == *place);
         let sign = match (at(map.edge), at(map.leak)) {
             // On a narrow map there is no room for both words; they stand in the key.
@@ -198,7 +219,8 @@ fn texts(map: &PositionMap<'_>, dots: &[(Place, Dot)], width: TideWidth) -> Vec<
             (false, true) => format!("{LEAK} leak"),
             (false, false) => continue,
         };
-        texts.push(Written::new(sign, "place sign middle", x, y - dot.radius - 6.0));
+        let class = format!("place sign middle{more}");
+        texts.push(Written::new(sign, class, size, [x, y - dot.radius - 6.0]));
     }
     texts
 }
@@ -334,7 +356,9 @@ fn signs(map: &PositionMap<'_>) -> Vec<String> {
 /// What the signs mean, under the map, and how much room that takes.
 fn key(map: &PositionMap<'_>, width: TideWidth, top: f64) -> (Element, f64) {
     let mut group = Element::new("g").class("key");
-    let left = 12.0;
+    let (left, row) = (12.0, 21.0);
+    let (size, more) = letters(width);
+    let quiet = format!("quiet{more}");
     let mut y = top;
     let mut x = left;
     let (across, _) = (spots::size(width)[0], 0.0);
@@ -358,25 +382,25 @@ fn key(map: &PositionMap<'_>, width: TideWidth, top: f64) -> (Element, f64) {
                     .at([("stroke-width", 3.0)]),
             )
             .child(Element::new("polygon").class(head).with("points", points))
-            .child(label(text, tip + 6.0, y).class("quiet"));
-        x = tip + 6.0 + text_width(text, 11.5) + 22.0;
+            .child(label(text, tip + 6.0, y).class(&quiet));
+        x = tip + 6.0 + text_width(text, size) + 22.0;
     }
     let rest = ["thicker: more often", "larger dot: more time"];
     for text in rest {
-        let long = text_width(text, 11.5);
+        let long = text_width(text, size);
         if x + long > across - 8.0 {
-            (x, y) = (left, y + 18.0);
+            (x, y) = (left, y + row);
         }
-        group = group.child(label(text, x, y).class("quiet"));
+        group = group.child(label(text, x, y).class(&quiet));
         x += long + 22.0;
     }
     for (line, sign) in signs(map).iter().zip(signs_of(map)) {
-        for (index, part) in broken(line, across - 46.0).into_iter().enumerate() {
-            y += 18.0;
+        for (index, part) in broken(line, across - 46.0, size).into_iter().enumerate() {
+            y += row;
             if index == 0 {
-                group = group.child(label(sign, left, y).class("sign"));
+                group = group.child(label(sign, left, y).class(&format!("sign{more}")));
             }
-            group = group.child(label(&part, left + 18.0, y));
+            group = group.child(label(&part, left + 20.0, y).class(more.trim_start()));
         }
     }
     (group, y - top + 12.0)
@@ -387,11 +411,11 @@ fn signs_of(map: &PositionMap<'_>) -> Vec<&'static str> {
 }
 
 /// A text in lines of at most so many units.
-fn broken(text: &str, room: f64) -> Vec<String> {
+fn broken(text: &str, room: f64, size: f64) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     for word in text.split(' ') {
         match lines.last_mut() {
-            Some(line) if text_width(line, 11.5) + text_width(word, 11.5) + 6.0 <= room => {
+            Some(line) if text_width(line, size) + text_width(word, size) + 6.0 <= room => {
                 line.push(' ');
                 line.push_str(word);
             }
