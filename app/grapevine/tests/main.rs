@@ -4,6 +4,7 @@ mod ask;
 mod captions;
 mod colour;
 mod errors;
+mod figures;
 mod help;
 mod keeping;
 mod program;
