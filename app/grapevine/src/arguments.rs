@@ -11,6 +11,7 @@ use crate::commands::export::ExportArguments;
 use crate::commands::figures::FiguresArguments;
 use crate::commands::learn::LearnArguments;
 use crate::commands::prepare::PrepareArguments;
+use crate::commands::report::ReportArguments;
 
 /// Turns the coach's talk over a sparring round into a ledger of what happened.
 ///
@@ -65,6 +66,7 @@ pub(crate) enum Command {
     Restore(RestoreArguments),
     Check(CheckArguments),
     Figures(FiguresArguments),
+    Report(ReportArguments),
     Export(ExportArguments),
     Completions(CompletionsArguments),
     Man(ManArguments),

@@ -272,7 +272,9 @@ mod tests {
         let person = |id, name: &str, belt| PersonAtHand {
             id: AthleteId(id),
             name: name.to_owned(),
+            pronoun: None,
             belt,
+            may_be_named: true,
             talked: None,
         };
         let short = vec![spell(0.0, 300.0, Position::Standing, None, None)];

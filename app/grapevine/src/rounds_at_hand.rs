@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, HashMap};
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use academy::{Belt, Ledger, Round, RoundKind, Time};
+use academy::{Audience, Belt, Ledger, Pronoun, Round, RoundKind, Time};
 use clap::Args;
 use figures::{AthleteId, KnownRound};
 use jiff::civil::Date;
@@ -33,7 +33,10 @@ pub(crate) struct RoundsFrom {
 pub(crate) struct PersonAtHand {
     pub(crate) id: AthleteId,
     pub(crate) name: String,
+    pub(crate) pronoun: Option<Pronoun>,
     pub(crate) belt: Option<Belt>,
+    /// Whether others of the academy may read the name; nothing said means no.
+    pub(crate) may_be_named: bool,
     /// The day of the last talk with the coach.
     pub(crate) talked: Option<Date>,
 }
@@ -134,6 +137,7 @@ fn of_book(folder: &Path) -> Result<RoundsAtHand, CommandError> {
             ));
         }
         let id = |member: store::MemberId| AthleteId(member.0);
+        let year = jiff::ZonedDateTime::now().year();
         let rounds: Vec<RoundAtHand> = (known.rounds.into_iter())
             .map(|round| RoundAtHand {
                 id: round.id.0,
@@ -150,7 +154,9 @@ fn of_book(folder: &Path) -> Result<RoundsAtHand, CommandError> {
         let mut people: Vec<PersonAtHand> = (members.into_iter())
             .map(|(member, about)| PersonAtHand {
                 id: id(member),
+                may_be_named: about.may_be_shown_to(Audience::Club, year).is_ok(),
                 name: about.name,
+                pronoun: about.pronoun,
                 belt: Some(about.belt),
                 talked: talked.get(&member).copied(),
             })
@@ -188,6 +194,8 @@ fn of_folder(folder: &Path) -> Result<RoundsAtHand, CommandError> {
     let belts = belts_beside(folder)?;
     // Names in order give the ids, so that the same folder gives the same ids.
     let names = read.iter().flat_map(|(_, _, _, round, _)| round.athletes());
+    let pronouns: HashMap<String, Pronoun> =
+        names.clone().filter_map(|person| Some((key(&person.name), person.pronoun?))).collect();
     let names: BTreeMap<String, String> =
         names.map(|person| (key(&person.name), person.name.clone())).collect();
     let number = |index: usize| i64::try_from(index).unwrap_or(i64::MAX - 1) + 1;
@@ -199,7 +207,9 @@ fn of_folder(folder: &Path) -> Result<RoundsAtHand, CommandError> {
         .map(|name| PersonAtHand {
             id: id(name),
             name: name.clone(),
+            pronoun: pronouns.get(&key(name)).copied(),
             belt: belts.get(&key(name)).copied(),
+            may_be_named: false,
             talked: None,
         })
         .collect();

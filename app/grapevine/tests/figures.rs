@@ -46,7 +46,7 @@ fn file(first: &str, second: &str, kind: RoundKind) -> String {
 }
 
 /// A folder `ledgers` of three rounds, with belts.
-fn with_ledgers() -> Folder {
+pub(crate) fn with_ledgers() -> Folder {
     let folder = Folder::new();
     std::fs::create_dir(folder.path("ledgers")).expect("a folder");
     for (name, first, second, kind) in [
@@ -198,7 +198,7 @@ fn what_is_wrong_is_said() {
 }
 
 /// A book of two rounds in the folder `book`, one of which was never read; it stays open.
-async fn with_book(folder: &Folder) -> Book {
+pub(crate) async fn with_book(folder: &Folder) -> Book {
     let book = Book::open(&folder.path("book")).await.expect("the book opens");
     let by = By { who: "Ines".to_owned(), at: 0, seen: None };
     let mut people = Vec::new();

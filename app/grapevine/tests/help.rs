@@ -3,7 +3,7 @@
 use crate::program::Folder;
 
 /// The commands for coaches, and those for people who work on the program.
-const COMMANDS: [&str; 11] = [
+const COMMANDS: [&str; 12] = [
     "read",
     "ask",
     "captions",
@@ -12,6 +12,7 @@ const COMMANDS: [&str; 11] = [
     "restore",
     "check",
     "figures",
+    "report",
     "export",
     "completions",
     "man",
@@ -47,7 +48,7 @@ fn help_of_what_keeps_the_book() {
 #[test]
 fn help_of_what_adds_up() {
     let help = |command| Folder::new().run(&[command, "--help"]).good();
-    insta::assert_snapshot!(["figures", "export"].map(help).join("\n----\n\n"));
+    insta::assert_snapshot!(["figures", "report", "export"].map(help).join("\n----\n\n"));
 }
 
 #[test]

@@ -9,4 +9,5 @@ mod help;
 mod keeping;
 mod program;
 mod read;
+mod report;
 mod tidy;

@@ -57,6 +57,8 @@ pub(crate) enum CommandError {
     NoLedgers,
     #[error("nothing can be said from these rounds; ask for other ones, or about something else")]
     NoFigures,
+    #[error("{name} has no rounds to tell of among these; ask for other ones")]
+    NothingToReport { name: String },
     #[error("say which round with --round: its number in the book, or the name of its file")]
     NeedsRound,
     #[error("say with --with which file to compare the round with")]
@@ -120,6 +122,7 @@ impl CommandError {
             | CommandError::NotWhole
             | CommandError::NoLedgers
             | CommandError::NoFigures
+            | CommandError::NothingToReport { .. }
             | CommandError::NoDayToCompare { .. }
             | CommandError::NobodyCalled { .. }
             | CommandError::NoRoundCalled { .. }

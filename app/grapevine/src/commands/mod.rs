@@ -13,6 +13,7 @@ pub(crate) mod learn;
 mod man;
 pub(crate) mod prepare;
 mod read;
+pub(crate) mod report;
 mod restore;
 mod serve;
 
@@ -30,6 +31,7 @@ pub(crate) fn run(command: Command) -> Result<(), CommandError> {
         Command::Restore(arguments) => restore::run(&arguments),
         Command::Check(arguments) => check::run(&arguments),
         Command::Figures(arguments) => figures::run(&arguments),
+        Command::Report(arguments) => report::run(&arguments),
         Command::Export(arguments) => export::run(&arguments),
         Command::Evaluate(arguments) => evaluate::run(&arguments),
         Command::Learn(arguments) => learn::run(&arguments),
