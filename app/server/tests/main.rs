@@ -1,5 +1,6 @@
 //! The pages over real HTTP on this machine, as people, browsers and others ask for them.
 
+mod adds_up;
 mod app;
 mod browser;
 mod connections;
@@ -10,4 +11,5 @@ mod outsiders;
 mod people;
 mod round;
 mod rounds;
+mod told;
 mod uploads;

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use academy::{Belt, Time};
+use academy::{Belt, RoundKind, Time};
 use figures::overview::Selection;
 use figures::{AthleteId, KnownRound};
 use jiff::civil::Date;
@@ -72,6 +72,12 @@ impl Known {
     /// All rounds.
     pub(crate) fn all(&self) -> Vec<KnownRound<'_>> {
         self.rounds.iter().map(known_round).collect()
+    }
+
+    /// The rounds of a kind but this one.
+    pub(crate) fn others_of_kind(&self, kind: RoundKind, but: RoundId) -> Vec<KnownRound<'_>> {
+        let others = self.rounds.iter().filter(|round| round.kind == kind && round.id != but);
+        others.map(known_round).collect()
     }
 
     /// The selected rounds, in their order.

@@ -17,7 +17,7 @@ use jiff::civil::Date;
 use lru::LruCache;
 use tokio::sync::Notify;
 
-pub(crate) use self::known::Known;
+pub(crate) use self::known::{Known, MomentOf, athlete};
 use crate::error::PageError;
 use crate::state::App;
 
@@ -86,6 +86,18 @@ impl App {
         }
         *held = Some(known.clone());
         Ok(known)
+    }
+
+    /// Every round whose ledger is known as they were last loaded: for what need not be up to the
+    /// minute. They are loaded anew in the background.
+    pub(crate) async fn known_lately(&self) -> Result<Arc<Known>, PageError> {
+        if let Ok(held) = self.figures.known.try_lock()
+            && let Some(known) = held.as_ref()
+        {
+            self.figures.waiting.notify_one();
+            return Ok(known.clone());
+        }
+        self.known().await
     }
 
     /// What the selected rounds of everybody add up to.

@@ -12,3 +12,4 @@ pub(crate) mod settings;
 pub(crate) mod student;
 pub(crate) mod students;
 pub(crate) mod today;
+pub(crate) mod which_rounds;

@@ -7,7 +7,7 @@ use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::HeaderMap;
 use axum::response::Response;
-use store::{MemberId, Remark, RoundFilter, RoundId, RoundLine, Subject};
+use store::{MemberId, RoundFilter, Subject};
 
 use crate::error::PageError;
 use crate::frame::{Frame, Tab, page};
@@ -16,7 +16,12 @@ use crate::visitor::Visitor;
 use crate::wording;
 
 pub(crate) mod edit;
+mod facts;
 mod form;
+mod rounds;
+
+use self::facts::facts;
+use self::rounds::{RemarkView, RoundView, remark_view, round_view};
 
 #[derive(Template)]
 #[template(path = "pages/student/page.html")]
@@ -34,81 +39,6 @@ struct StudentPage {
     classes: Vec<(i64, String, String)>,
     rounds: Vec<RoundView>,
     remarks: Vec<RemarkView>,
-}
-
-struct RoundView {
-    id: i64,
-    title: String,
-    day: String,
-    state: String,
-}
-
-struct RemarkView {
-    link: String,
-    when: String,
-    words: String,
-}
-
-/// What is known of a person, as pairs of words.
-fn facts(member: &Member) -> Vec<(&'static str, String)> {
-    let mut facts = vec![("Belt", wording::belt(member))];
-    if let Some(since) = member.belt_since {
-        facts.push(("Wears it since", wording::day(since)));
-    }
-    if member.role != academy::Role::Student {
-        facts.push(("Here as", member.role.id().to_owned()));
-    }
-    if let Some(joined) = member.joined {
-        facts.push(("Here since", wording::day(joined)));
-    }
-    if let Some(year) = member.birth_year {
-        facts.push(("Born in", year.to_string()));
-    }
-    if let Some(weight) = member.weight {
-        facts.push(("Weight", format!("{weight} kg")));
-    }
-    if let Some(pronoun) = member.pronoun {
-        facts.push(("Pronoun", pronoun.subject().to_owned()));
-    }
-    facts
-}
-
-/// A round as one of its athletes sees it: with whom it was.
-fn round_view(
-    round: &RoundLine,
-    own: MemberId,
-    visitor: &Visitor,
-    people: &HashMap<MemberId, Member>,
-    year: i16,
-) -> RoundView {
-    let other = round.athletes.into_iter().find(|athlete| *athlete != own).unwrap_or(own);
-    let name = people.get(&other).map(|member| visitor.shown_name(other, member, year));
-    let state = match (round.confirmed, round.open_questions) {
-        _ if !visitor.is_staff() => String::new(),
-        (Some(_), _) => "confirmed".to_owned(),
-        (None, _) if !round.talk => "without talk, to confirm".to_owned(),
-        (None, Some(0)) => "to confirm".to_owned(),
-        (None, Some(open)) => wording::count(open as usize, "open question", "open questions"),
-        (None, None) => "not read yet".to_owned(),
-    };
-    let kind = reports::wording::kind(round.kind);
-    let clothes = if round.gi { "gi" } else { "no-gi" };
-    RoundView {
-        id: round.id.0,
-        title: format!("With {}", name.unwrap_or_default()),
-        day: format!("{}, {kind}, {clothes}", wording::day(round.date)),
-        state,
-    }
-}
-
-fn remark_view(remark: &Remark, rounds: &HashMap<RoundId, &RoundView>) -> RemarkView {
-    let of = rounds.get(&remark.round);
-    let of = of.map(|round| format!("{}, {}", round.title.replacen('W', "w", 1), round.day));
-    RemarkView {
-        link: format!("/rounds/{}#{}", remark.round.0, wording::fragment(remark.time)),
-        when: format!("At {}, {}", remark.time, of.unwrap_or_default()),
-        words: remark.words.clone(),
-    }
 }
 
 pub(crate) async fn show(

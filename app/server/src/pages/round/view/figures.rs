@@ -1,0 +1,245 @@
+//! What a round adds up to, in words: time by place, holds, pace, give and take, attempts, and
+//! whether it was what it was meant to be.
+
+use academy::{Athlete, EventKind, Position, Round};
+use figures::figure::Figure;
+use figures::meant::{Evidence, Meant, Measure, Reading};
+use figures::round::{
+    changes_per_minute, done_per_minute, give_and_take, holds, pinned_share, time_shares,
+};
+use figures::stretch::Lived;
+use figures::{KnownRound, Place, Role};
+use reports::wording;
+
+use crate::wording::{amount, count, minutes_and_seconds, share};
+
+/// What the page of a round says that it adds up to.
+pub(crate) struct RoundFigures {
+    pub(crate) lines: Vec<Line>,
+    /// Most time first.
+    pub(crate) places: Vec<PlaceRow>,
+    pub(crate) meant: MeantView,
+}
+
+/// One figure: a sentence, and its numbers for whoever asks.
+pub(crate) struct Line {
+    pub(crate) line: String,
+    pub(crate) numbers: String,
+}
+
+/// Time in one place.
+pub(crate) struct PlaceRow {
+    pub(crate) place: String,
+    pub(crate) share: String,
+    pub(crate) held: String,
+    pub(crate) longest: String,
+}
+
+/// Whether the round was what it was meant to be.
+pub(crate) struct MeantView {
+    pub(crate) line: String,
+    /// What was looked at: what, here, among the others.
+    pub(crate) evidence: Vec<[String; 3]>,
+}
+
+/// What a round adds up to; nothing where nothing is known of it.
+pub(crate) fn round_figures(
+    round: &Round,
+    known: &KnownRound<'_>,
+    meant: &Meant,
+) -> Option<RoundFigures> {
+    let lived = [Lived::new(known, Athlete::First)];
+    let rolled: f64 = lived[0].rolling();
+    let lines: Vec<Line> =
+        [pace(&lived), even(round, &lived), pins(&lived), Some(attempts(round, &lived))]
+            .into_iter()
+            .flatten()
+            .collect();
+    (rolled > 0.0).then(|| RoundFigures {
+        lines,
+        places: places(round, &lived),
+        meant: meant_view(meant),
+    })
+}
+
+/// "95 %: 1.0 to 3.9; 60 % of it told or confirmed"
+fn limits(figure: &Figure, shown: impl Fn(f64) -> String) -> String {
+    let [low, high] = [figure.interval.low(), figure.interval.high()].map(shown);
+    format!(
+        "95 % limits {low} to {high}; {} of the time told or confirmed",
+        share(figure.confirmed)
+    )
+}
+
+fn pace(lived: &[Lived<'_>]) -> Option<Line> {
+    let figure = changes_per_minute(lived)?;
+    let line = match figure.count.round() as usize {
+        0 => "Nobody changed anything.".to_owned(),
+        changes => format!(
+            "About {}, {} a minute.",
+            count(changes, "change of position", "changes of position"),
+            amount(figure.value)
+        ),
+    };
+    let numbers = format!(
+        "{} expected changes, {} a minute; {}.",
+        amount(figure.count),
+        amount(figure.value),
+        limits(&figure, amount)
+    );
+    Some(Line { line, numbers })
+}
+
+fn even(round: &Round, lived: &[Lived<'_>]) -> Option<Line> {
+    let figure = give_and_take(lived)?;
+    let on_top = |role: Role| -> f64 {
+        let there =
+            |place: Option<Place>| place.is_some_and(|place| place.role == role && place.is_rolled());
+        lived[0].rolled().filter(|one| there(one.place)).map(|one| one.expected()).sum()
+    };
+    let [first, second] = [on_top(Role::Top), on_top(Role::Bottom)];
+    let more = if first >= second { Athlete::First } else { Athlete::Second };
+    let most = first.max(second) / (first + second);
+    let line = if figure.value >= 0.8 {
+        "Both were on top for about as long.".to_owned()
+    } else {
+        format!(
+            "Of the time that somebody was on top it was {} for {}.",
+            round.name(more),
+            share(most)
+        )
+    };
+    let numbers = format!(
+        "Give and take {:.2}, where 1 is half and half and 0 is one of them all along; {}. Being on \
+         top is no merit by itself.",
+        figure.value,
+        limits(&figure, |value| format!("{value:.2}"))
+    );
+    Some(Line { line, numbers })
+}
+
+fn pins(lived: &[Lived<'_>]) -> Option<Line> {
+    let figure = pinned_share(lived)?;
+    let line = match figure.value {
+        none if none < 0.005 => "Nobody was pinned.".to_owned(),
+        much => format!("Somebody was pinned for {} of it.", share(much)),
+    };
+    let numbers = format!(
+        "Side control, north-south, knee on belly, mount and back control, whoever was on top; {}.",
+        limits(&figure, share)
+    );
+    Some(Line { line, numbers })
+}
+
+fn attempts(round: &Round, lived: &[Lived<'_>]) -> Line {
+    let counted = |kind, own: bool| {
+        done_per_minute(lived, kind, own).map_or(0.0, |figure| figure.count)
+    };
+    let of = |kind| [true, false].map(|own| counted(kind, own));
+    let names = [round.name(Athlete::First), round.name(Athlete::Second)];
+    let [tried, freed] = [of(EventKind::SubmissionAttempt), of(EventKind::SubmissionEscape)];
+    let [let_go, tapped] = [of(EventKind::Release), of(EventKind::Tap)];
+    let whole = |counts: [f64; 2]| counts.map(|count| count.round() as usize);
+    let each = |counts: [f64; 2]| format!("{} {}, {} {}", names[0], amount(counts[0]), names[1], amount(counts[1]));
+    let line = match whole(tried) {
+        [0, 0] => "Nobody is told to have gone for a submission.".to_owned(),
+        [first, second] => {
+            let mut line = format!(
+                "{} went for {}, {} for {}.",
+                names[0],
+                count(first, "submission", "submissions"),
+                names[1],
+                if second == 0 { "none".to_owned() } else { second.to_string() }
+            );
+            let released = let_go.iter().sum::<f64>().round() as usize;
+            if released > 0 {
+                line += &format!(" {} let go.", count(released, "was", "were"));
+            }
+            for (name, taps) in names.iter().zip(whole(tapped)) {
+                if taps > 0 {
+                    line += &format!(" {name} tapped{}.", if taps > 1 { format!(" {taps} times") } else { String::new() });
+                }
+            }
+            line
+        }
+    };
+    let numbers = format!(
+        "Attempts: {}. Got out of: {}. Let go: {}. Taps: {}. Guessed moments count by their \
+         probability.",
+        each(tried),
+        each(freed),
+        each(let_go),
+        each(tapped)
+    );
+    Line { line, numbers }
+}
+
+fn places(round: &Round, lived: &[Lived<'_>]) -> Vec<PlaceRow> {
+    let holds = holds(lived);
+    let mut shares = time_shares(lived);
+    shares.sort_by(|one, other| other.figure.value.total_cmp(&one.figure.value));
+    (shares.into_iter())
+        .filter(|time| time.place.position != Position::Reset)
+        .map(|time| {
+            let hold = holds.iter().find(|hold| hold.place == time.place);
+            PlaceRow {
+                place: state(round, time.place),
+                share: share(time.figure.value),
+                held: hold.map(|hold| amount(hold.median.count)).unwrap_or_default(),
+                longest: hold.map(|hold| minutes_and_seconds(hold.longest)).unwrap_or_default(),
+            }
+        })
+        .collect()
+}
+
+/// A place of the first athlete as both are called in it.
+fn state(round: &Round, place: Place) -> String {
+    let top = match place.role {
+        Role::Neither => None,
+        Role::Top => Some(Athlete::First),
+        Role::Bottom => Some(Athlete::Second),
+    };
+    wording::state(round, place.position, top)
+}
+
+fn meant_view(meant: &Meant) -> MeantView {
+    let kind = wording::kind(meant.kind);
+    let line = match meant.reading {
+        Reading::MostlyPins => {
+            format!("It was meant to be a {kind}, and more than half of it was pins.")
+        }
+        Reading::Unlike => format!(
+            "It was meant to be a {kind}, and it isn't like most of the others in the book. That \
+             is a reason to look, no verdict."
+        ),
+        Reading::Alike => {
+            format!("It was meant to be a {kind}, and beside the others in the book it is one.")
+        }
+        Reading::NothingToCompare => format!(
+            "It was meant to be a {kind}. There are too few others in the book to say whether it \
+             was like them."
+        ),
+    };
+    MeantView { line, evidence: meant.evidence.iter().map(evidence).collect() }
+}
+
+fn evidence(evidence: &Evidence) -> [String; 3] {
+    let (what, shown): (&str, fn(f64) -> String) = match evidence.measure {
+        Measure::Changes => ("changes a minute", amount),
+        Measure::Pinned => ("time in pins", share),
+        Measure::LongestPin => ("longest pin", minutes_and_seconds),
+        Measure::GiveAndTake => ("give and take, 0 to 1", amount),
+        Measure::Attempts => ("submissions tried a minute", amount),
+        Measure::Releases => ("submissions let go a minute", amount),
+        Measure::Taps => ("taps a minute", amount),
+    };
+    let others = evidence.others.map_or_else(
+        || "too few".to_owned(),
+        |others| {
+            let [low, _, high] = others.quartiles;
+            let rounds = count(others.rounds, "round", "rounds");
+            format!("{} to {}, of {rounds}", shown(low), shown(high))
+        },
+    );
+    [what.to_owned(), shown(evidence.value), others]
+}
