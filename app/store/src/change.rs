@@ -11,6 +11,7 @@ use sqlx::{Sqlite, SqliteConnection, Transaction};
 
 use crate::book::Book;
 use crate::error::StoreError;
+use crate::ledgers::outdate;
 use crate::round::RoundId;
 use crate::row::{Row, Table};
 
@@ -40,6 +41,9 @@ impl fmt::Display for Subject {
         }
     }
 }
+
+/// Under this name it is counted how often anything was changed that figures may rest on.
+pub(crate) const FIGURES: &str = "figures";
 
 /// How often a subject was changed. A page shows the one it was made from and sends it back with a
 /// change, which is refused if somebody else changed the subject in between.
@@ -115,6 +119,7 @@ impl Change {
         before: Option<Row>,
         after: Option<Row>,
     ) -> Result<(), StoreError> {
+        outdate(&mut self.transaction, table, before.as_ref(), after.as_ref()).await?;
         let text = |row: Option<Row>| row.map(|row| Value::Object(row).to_string());
         sqlx::query(
             "INSERT INTO change_row (change_id, number, of_table, before_row, after_row)
@@ -167,19 +172,28 @@ pub(crate) async fn next_id(
     .await?)
 }
 
+/// Counts a change of what goes by this name; tells how many there were with it.
+pub(crate) async fn count(
+    connection: &mut SqliteConnection,
+    name: &str,
+) -> Result<i64, StoreError> {
+    Ok(sqlx::query_scalar(
+        "INSERT INTO subject_revision (subject, revision) VALUES (?, 1)
+         ON CONFLICT (subject) DO UPDATE SET revision = revision + 1 RETURNING revision",
+    )
+    .bind(name)
+    .fetch_one(connection)
+    .await?)
+}
+
 /// Counts a change of a subject, after checking that the person saw the last one.
-async fn count(
+async fn count_of(
     connection: &mut SqliteConnection,
     subject: Subject,
     seen: Option<Revision>,
 ) -> Result<(), StoreError> {
-    let now: i64 = sqlx::query_scalar(
-        "INSERT INTO subject_revision (subject, revision) VALUES (?, 1)
-         ON CONFLICT (subject) DO UPDATE SET revision = revision + 1 RETURNING revision",
-    )
-    .bind(subject.to_string())
-    .fetch_one(connection)
-    .await?;
+    count(connection, FIGURES).await?;
+    let now = count(connection, &subject.to_string()).await?;
     match seen {
         Some(seen) if seen.0 != now - 1 => Err(StoreError::OutOfDate),
         _ => Ok(()),
@@ -195,7 +209,7 @@ impl Book {
         what: &str,
     ) -> Result<Change, StoreError> {
         let mut transaction = self.writing.begin().await?;
-        count(&mut transaction, subject, by.seen).await?;
+        count_of(&mut transaction, subject, by.seen).await?;
         sqlx::query(
             "UPDATE change_log SET state = 'forgotten' WHERE subject = ? AND state = 'undone'",
         )
@@ -222,9 +236,13 @@ impl Book {
     /// # Errors
     /// The database's.
     pub async fn revision(&self, subject: Subject) -> Result<Revision, StoreError> {
+        self.revision_of(&subject.to_string()).await
+    }
+
+    pub(crate) async fn revision_of(&self, name: &str) -> Result<Revision, StoreError> {
         let revision: Option<i64> =
             sqlx::query_scalar("SELECT revision FROM subject_revision WHERE subject = ?")
-                .bind(subject.to_string())
+                .bind(name)
                 .fetch_optional(&self.reading)
                 .await?;
         Ok(Revision(revision.unwrap_or(0)))
@@ -254,7 +272,7 @@ impl Book {
         back: bool,
     ) -> Result<Option<String>, StoreError> {
         let mut transaction = self.writing.begin().await?;
-        count(&mut transaction, subject, by.seen).await?;
+        count_of(&mut transaction, subject, by.seen).await?;
         let find = if back {
             "SELECT id, what FROM change_log WHERE subject = ? AND state = 'done'
              ORDER BY id DESC LIMIT 1"
@@ -283,6 +301,7 @@ impl Book {
             let [from, to] = [parse(from)?, parse(to)?];
             let Some(key) = from.as_ref().or(to.as_ref()) else { continue };
             table.write(&mut transaction, key, to.as_ref()).await?;
+            outdate(&mut transaction, table, from.as_ref(), to.as_ref()).await?;
         }
         sqlx::query("UPDATE change_log SET state = ? WHERE id = ?")
             .bind(if back { "undone" } else { "done" })

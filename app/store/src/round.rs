@@ -74,7 +74,8 @@ pub struct RoundLine {
     pub media: bool,
     /// The day of confirmation.
     pub confirmed: Option<Date>,
-    /// Questions worth asking at the last reading; `None` if it was never read.
+    /// Questions worth asking at the last reading, which may be before the last change; `None` if it
+    /// was never read.
     pub open_questions: Option<u32>,
 }
 
@@ -94,15 +95,18 @@ pub struct RoundFilter {
 }
 
 pub(crate) fn time(row: &SqliteRow, column: &str) -> Result<Time, StoreError> {
-    let millis: i64 = row.try_get(column)?;
-    Ok(Time::from_millis(u64::try_from(millis).unwrap_or(0)))
+    Ok(moment(row.try_get(column)?))
+}
+
+pub(crate) fn moment(millis: i64) -> Time {
+    Time::from_millis(u64::try_from(millis).unwrap_or(0))
 }
 
 pub(crate) fn millis(time: Time) -> serde_json::Value {
     json!(i64::try_from(time.millis()).unwrap_or(i64::MAX))
 }
 
-fn kind(row: &SqliteRow) -> Result<RoundKind, StoreError> {
+pub(crate) fn kind(row: &SqliteRow) -> Result<RoundKind, StoreError> {
     let id: String = row.try_get("kind")?;
     RoundKind::from_id(&id).ok_or(StoreError::Unreadable(id))
 }

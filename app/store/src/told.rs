@@ -44,8 +44,11 @@ fn athlete_value(athlete: Option<Athlete>) -> Value {
 }
 
 pub(crate) fn athlete(row: &SqliteRow, column: &str) -> Result<Option<Athlete>, StoreError> {
-    let index: Option<i64> = row.try_get(column)?;
-    Ok(index.map(|index| if index == 0 { Athlete::First } else { Athlete::Second }))
+    Ok(seat(row.try_get(column)?))
+}
+
+pub(crate) fn seat(index: Option<i64>) -> Option<Athlete> {
+    index.map(|index| if index == 0 { Athlete::First } else { Athlete::Second })
 }
 
 pub(crate) fn position(id: &str) -> Result<Position, StoreError> {

@@ -5,6 +5,7 @@ mod backup;
 mod child;
 mod dump;
 mod kill;
+mod known;
 mod roster_csv;
 mod story;
 mod trouble;

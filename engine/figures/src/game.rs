@@ -1,6 +1,8 @@
 //! A student's game as rates: how fast they leave each place for each other, and how often one of
 //! the two catches the other there. What [`crate::worth`] and [`crate::train_next`] compute with.
 
+use std::collections::BTreeSet;
+
 use academy::{EventKind, Position};
 
 use crate::place::{Place, Role, move_of};
@@ -49,7 +51,7 @@ pub(crate) type Rates = Vec<Vec<f64>>;
 /// The reward process that a set of rates makes.
 pub(crate) struct Process {
     pub(crate) values: Vec<f64>,
-    pub(crate) visits: Vec<Vec<f64>>,
+    chain: Chain,
     rows: Vec<Row>,
 }
 
@@ -73,7 +75,15 @@ impl Game {
         if round <= 0.0 {
             return None;
         }
-        let places: Vec<Place> = Place::all().collect();
+        // The process takes time in proportion to the cube of the places: no place that nobody saw.
+        let mut seen: BTreeSet<Place> = BTreeSet::new();
+        for tallies in [own, group] {
+            seen.extend(tallies.seconds.keys());
+            seen.extend(tallies.moves.keys().flat_map(|(from, to)| [from, to]));
+        }
+        let places: Vec<Place> = Place::all()
+            .filter(|place| place.position == Position::Standing || seen.contains(place))
+            .collect();
         let index = |place: Place| places.iter().position(|one| *one == place);
         let mut lines: Vec<Vec<Line>> = vec![Vec::new(); places.len()];
         let behind = |place: Place, count: f64| {
@@ -152,7 +162,7 @@ impl Game {
         let ends: Vec<Vec<f64>> = rows.iter().map(|row| vec![row.end]).collect();
         let rewards: Vec<f64> = rows.iter().map(|row| row.reward).collect();
         let chain = Chain::new(&to, &ends)?;
-        Ok(Process { values: chain.values(&rewards)?, visits: chain.visits()?, rows })
+        Ok(Process { values: chain.values(&rewards)?, chain, rows })
     }
 
     fn row(&self, at: usize, rate: impl Fn(usize) -> f64) -> Row {
@@ -184,24 +194,35 @@ impl Game {
     /// The rate per minute of a habit in a set of rates; nothing where nobody was ever seen doing
     /// it.
     pub(crate) fn rate_of(&self, doing: Doing, rates: &Rates) -> Option<f64> {
-        let at = self.places.iter().position(|place| *place == doing.place)?;
+        let at = self.at(doing.place)?;
         let lines = self.lines[at].iter().zip(&rates[at]);
-        let of: Vec<f64> =
-            lines.filter(|(line, _)| line.habit == Some(doing)).map(|(_, rate)| *rate).collect();
-        (!of.is_empty()).then(|| of.iter().sum())
+        let mut of = lines.filter(|(line, _)| line.habit == Some(doing)).map(|(_, rate)| *rate);
+        let first = of.next()?;
+        Some(of.fold(first, |sum, rate| sum + rate))
+    }
+
+    fn at(&self, place: Place) -> Option<usize> {
+        self.places.iter().position(|one| *one == place)
+    }
+
+    /// The expected visits to a place from each place.
+    pub(crate) fn visits(&self, process: &Process, place: Place) -> Option<Vec<f64>> {
+        process.chain.visits_to(self.at(place)?).ok()
     }
 
     /// How much the expectation of a round changes when a habit's rate becomes `wanted`, all else
-    /// as it was, in net submissions. Takes time in proportion to the places: the process changes
-    /// in one row only (Sherman and Morrison 1950, *Ann. Math. Stat.* 21:124).
+    /// as it was, in net submissions. `visits` are those to the habit's place ([`Game::visits`]).
+    /// Takes time in proportion to the places: the process changes in one row only (Sherman and
+    /// Morrison 1950, *Ann. Math. Stat.* 21:124).
     pub(crate) fn gain(
         &self,
         process: &Process,
+        visits: &[f64],
         rates: &Rates,
         doing: Doing,
         wanted: f64,
     ) -> Option<f64> {
-        let at = self.places.iter().position(|place| *place == doing.place)?;
+        let at = self.at(doing.place)?;
         let now = self.rate_of(doing, rates).filter(|rate| *rate > 0.0)?;
         let row = self.row(at, |line| {
             let factor = if self.lines[at][line].habit == Some(doing) { wanted / now } else { 1.0 };
@@ -210,12 +231,10 @@ impl Game {
         let (mut moved, mut reach) = (row.reward - process.rows[at].reward, 0.0);
         for (to, (after, before)) in row.to.iter().zip(&process.rows[at].to).enumerate() {
             moved += (after - before) * process.values[to];
-            reach += (after - before) * process.visits[to][at];
+            reach += (after - before) * visits[to];
         }
         let per_visit = moved / (1.0 - reach);
-        let visits = |start: &f64, row: &Vec<f64>| start * row[at];
-        let visits: f64 =
-            self.start.iter().zip(&process.visits).map(|(start, row)| visits(start, row)).sum();
+        let visits: f64 = self.start.iter().zip(visits).map(|(start, visits)| start * visits).sum();
         let gain = visits * per_visit;
         gain.is_finite().then_some(gain)
     }
@@ -306,7 +325,8 @@ mod tests {
                 }
             }
             let long = expectation(&game.process(&scaled).unwrap()) - expectation(&process);
-            let short = game.gain(&process, &rates, doing, wanted).unwrap();
+            let visits = game.visits(&process, doing.place).unwrap();
+            let short = game.gain(&process, &visits, &rates, doing, wanted).unwrap();
             assert!((long - short).abs() < 1e-12, "{doing:?}: {long} is not {short}");
             assert!(long.abs() > 1e-3);
         }

@@ -113,13 +113,22 @@ impl Chain {
         let states = self.to_ends.len();
         let mut visits = vec![vec![0.0; states]; states];
         for to in 0..states {
-            let mut unit = vec![0.0; states];
-            unit[to] = 1.0;
-            for (row, value) in visits.iter_mut().zip(self.factors.solve(&unit)?) {
+            for (row, value) in visits.iter_mut().zip(self.visits_to(to)?) {
                 row[to] = value;
             }
         }
         Ok(visits)
+    }
+
+    /// The expected visits to one state from each state: one column of [`Chain::visits`].
+    ///
+    /// # Errors
+    /// [`ChainError::Shape`] where there is no such state, [`ChainError::TooFar`] where the numbers
+    /// give out.
+    pub fn visits_to(&self, state: usize) -> Result<Vec<f64>, ChainError> {
+        let mut unit = vec![0.0; self.to_ends.len()];
+        *unit.get_mut(state).ok_or(ChainError::Shape(state))? = 1.0;
+        Ok(self.factors.solve(&unit)?)
     }
 
     /// The chance of each end (column) from each state (row): B = N R (theorem 3.3.7).

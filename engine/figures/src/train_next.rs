@@ -110,13 +110,22 @@ pub fn train_next(
         let Ok(process) = game.process(&rates) else { continue };
         counted += 1.0;
         let mut most: Option<(usize, f64)> = None;
+        // Options come place by place.
+        let mut here: Option<(Place, Vec<f64>)> = None;
         for (at, (doing, target)) in options.iter().enumerate() {
+            if here.as_ref().is_none_or(|(place, _)| *place != doing.place) {
+                here = game.visits(&process, doing.place).map(|visits| (doing.place, visits));
+            }
+            let Some((_, visits)) = &here else {
+                gains[at].push(0.0);
+                continue;
+            };
             let now = game.rate_of(*doing, &rates).unwrap_or(*target);
             let wanted = match is_good(*doing) {
                 Some(false) => target.min(now),
                 _ => target.max(now),
             };
-            let gain = game.gain(&process, &rates, *doing, wanted).unwrap_or(0.0);
+            let gain = game.gain(&process, visits, &rates, *doing, wanted).unwrap_or(0.0);
             gains[at].push(gain);
             if gain > most.map_or(0.0, |(_, gain)| gain) {
                 most = Some((at, gain));

@@ -2,13 +2,13 @@
 
 use std::collections::BTreeMap;
 
-use academy::Belt;
+use academy::{Belt, Position};
 
-use crate::getting_out::{Stay, stays_of_all};
+use crate::getting_out::{GettingOut, Stay, getting_out, stays_of_all};
 use crate::habits::{ENOUGH_MEMBERS, GroupHabits, Towards};
 use crate::known_round::{AthleteId, KnownRound};
 use crate::layers::{Layer, layers};
-use crate::place::Place;
+use crate::place::{BAD, Place};
 use crate::tallies::{Tallies, tallies};
 use crate::train_next::Targets;
 
@@ -19,15 +19,24 @@ pub(super) struct Ground {
     pub(super) together: Tallies,
     pub(super) habits: GroupHabits,
     pub(super) targets: Targets,
+    /// All members together, by position.
+    pub(super) getting_out: BTreeMap<Position, GettingOut>,
 }
 
 impl Ground {
-    fn of(members: Vec<AthleteId>, tallies: &BTreeMap<AthleteId, Tallies>) -> Ground {
+    fn of(
+        members: Vec<AthleteId>,
+        tallies: &BTreeMap<AthleteId, Tallies>,
+        stays: &BTreeMap<AthleteId, Vec<Stay>>,
+    ) -> Ground {
         let theirs: Vec<&Tallies> = members.iter().filter_map(|who| tallies.get(who)).collect();
         let mut together = Tallies::default();
         theirs.iter().for_each(|one| together.merge(one));
         let (habits, targets) = (GroupHabits::of(&theirs), Targets::of(&theirs));
-        Ground { members, together, habits, targets }
+        let theirs = members.iter().filter_map(|who| stays.get(who)).flatten();
+        let theirs: Vec<Stay> = theirs.copied().collect();
+        let getting_out = BAD.into_iter().filter_map(|bad| Some((bad, getting_out(&theirs, bad)?)));
+        Ground { members, together, habits, targets, getting_out: getting_out.collect() }
     }
 }
 
@@ -49,7 +58,7 @@ impl AcademyFigures {
     /// Linear in spells and events, plus some milliseconds for each belt.
     #[must_use]
     pub fn new(rounds: &[KnownRound<'_>], belts: BTreeMap<AthleteId, Belt>) -> AcademyFigures {
-        let tallies = tallies(rounds);
+        let (tallies, stays) = (tallies(rounds), stays_of_all(rounds));
         let mut members: BTreeMap<Belt, Vec<AthleteId>> = BTreeMap::new();
         for who in tallies.keys() {
             if let Some(belt) = belts.get(who) {
@@ -57,10 +66,10 @@ impl AcademyFigures {
             }
         }
         let by_belt = (members.into_iter())
-            .map(|(belt, members)| (belt, Ground::of(members, &tallies)))
+            .map(|(belt, members)| (belt, Ground::of(members, &tallies, &stays)))
             .collect();
-        let all = Ground::of(tallies.keys().copied().collect(), &tallies);
-        AcademyFigures { stays: stays_of_all(rounds), belts, tallies, by_belt, all }
+        let all = Ground::of(tallies.keys().copied().collect(), &tallies, &stays);
+        AcademyFigures { belts, tallies, stays, by_belt, all }
     }
 
     /// Everybody who is in a round, in the order of their ids.

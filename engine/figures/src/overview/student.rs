@@ -98,9 +98,9 @@ pub struct Done {
 pub struct Out {
     /// The student's own stays.
     pub own: GettingOut,
-    /// The others of the belt, or of the academy, together; nothing where they were never there.
-    pub others: Option<GettingOut>,
-    /// The two beside each other.
+    /// Everybody of the belt, or of the academy, together, the student among them.
+    pub everybody: Option<GettingOut>,
+    /// The student's stays beside those of the others among them.
     pub beside: Option<Beside>,
 }
 
@@ -228,7 +228,7 @@ impl AcademyFigures {
                 let comparison = compare(stays, &others, position, Ending::Escaped);
                 Some(Out {
                     own: getting_out(stays, position)?,
-                    others: getting_out(&others, position),
+                    everybody: ground.getting_out.get(&position).cloned(),
                     beside: comparison.map(|comparison| Beside { comparison, adjusted: 1.0 }),
                 })
             })
