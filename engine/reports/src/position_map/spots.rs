@@ -40,7 +40,7 @@ const fn wide(position: Position) -> [f64; 2] {
         Position::FrontHeadlock => [205.0, 88.0],
         Position::Turtle => [335.0, 138.0],
         Position::OpenGuard => [104.0, 178.0],
-        Position::ClosedGuard => [82.0, 290.0],
+        Position::ClosedGuard => [176.0, 286.0],
         Position::HalfGuard => [112.0, 402.0],
         Position::LegEntanglement => [72.0, 500.0],
         Position::KneeOnBelly => [280.0, 236.0],
