@@ -12,7 +12,7 @@ const ARROWS: [(&str, &[&str]); 9] = [
     ("talk", &["academy"]),
     ("decode", &["academy", "talk"]),
     ("figures", &["academy"]),
-    ("reports", &["academy", "talk"]),
+    ("reports", &["academy", "talk", "figures"]),
     ("review", &["academy", "talk", "decode", "reports"]),
     ("store", &["academy"]),
     ("server", &["academy", "talk", "decode", "figures", "reports", "review", "store"]),

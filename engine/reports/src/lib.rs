@@ -1,14 +1,18 @@
 //! From a ledger to what people see and keep: pictures, text, tables, pages.
 //!
 //! Reports draw and decide no number. This crate does no I/O: everything goes out as a string. It
-//! knows nothing of decoding; questions and talk come in as plain values ready to show.
+//! knows nothing of decoding; questions and talk come in as plain values ready to show. Figures come
+//! as they were computed: here they are only drawn and said.
 
+mod amounts;
 mod depth;
+mod doings;
 mod ledger_csv;
 mod markup;
 mod moments;
 mod page;
 mod page_style;
+mod position_map;
 mod round_text;
 mod svg;
 mod telling;
@@ -18,12 +22,16 @@ mod tide_in_page;
 mod tide_marks;
 mod tide_text;
 mod told;
+mod whose;
 pub mod wording;
 
+pub use doings::habit_name;
 pub use ledger_csv::ledger_csv;
 pub use page::{Meant, RoundPage, TalkLine, TalkPiece, round_page};
+pub use position_map::{PositionMap, position_map, position_map_in_page};
 pub use round_text::{OpenQuestion, ledger_text, round_text};
 pub use terminal::TextStyle;
 pub use tide::{TideWidth, tide};
 pub use tide_in_page::{TideInPage, picture_style, tide_in_page};
 pub use told::{Told, told};
+pub use whose::{Voice, Whose};

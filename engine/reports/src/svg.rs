@@ -74,6 +74,14 @@ text.name { font-weight: 600; font-size: 12.5px }
 .tap { fill: none; stroke-width: 1; stroke-dasharray: 2 2 }
 .hit { fill: transparent }
 a:hover .hit, a:focus .hit { fill-opacity: 0.12 }
+.flow { fill: none; stroke-opacity: 0.72 }
+.spot { stroke-width: 1.5 }
+text.place { font-size: 11.5px; paint-order: stroke; stroke-width: 3.5px; stroke-linejoin: round }
+text.sign { font-weight: 600 }
+.curve { fill: none; stroke-width: 2.2; stroke-linejoin: round }
+.others { fill: none; stroke-width: 1.4; stroke-dasharray: 5 3 }
+.likely { stroke-width: 1.6; stroke-linecap: round }
+.bar { fill-opacity: 0.16; stroke: none }
 .middle { text-anchor: middle }
 .end { text-anchor: end }
 ";
@@ -95,6 +103,11 @@ text.quiet { fill: #66615a }
 .nobody.hollow, .nobody.stroke { stroke: #66615a }
 .hollow { fill: #fbf8f1 }
 .stroke { fill: none }
+.first.flow, .first.curve, .first.likely { stroke: #1f5f8b; fill: none }
+.second.flow, .second.curve, .second.likely { stroke: #a4501b; fill: none }
+.nobody.flow, .nobody.curve, .nobody.likely { stroke: #66615a; fill: none }
+.spot, text.place { stroke: #fbf8f1 }
+.others { stroke: #66615a }
 a:hover .hit, a:focus .hit { fill: #2b2925 }
 ";
 
@@ -115,5 +128,10 @@ text.quiet { fill: #aaa295 }
 .nobody.hollow, .nobody.stroke { stroke: #aaa295 }
 .hollow { fill: #1d1b18 }
 .stroke { fill: none }
+.first.flow, .first.curve, .first.likely { stroke: #8bbfe4; fill: none }
+.second.flow, .second.curve, .second.likely { stroke: #eda470; fill: none }
+.nobody.flow, .nobody.curve, .nobody.likely { stroke: #aaa295; fill: none }
+.spot, text.place { stroke: #1d1b18 }
+.others { stroke: #aaa295 }
 a:hover .hit, a:focus .hit { fill: #ece6da }
 ";

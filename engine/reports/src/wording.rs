@@ -2,6 +2,7 @@
 //! page.
 
 use academy::{Athlete, Event, EventKind, Note, Position, Round, RoundKind, Span, Spell};
+use figures::{Place, Role};
 
 /// "Petra and Idris, flow roll, 5:00"
 #[must_use]
@@ -101,6 +102,65 @@ pub fn event(round: &Round, event: &Event) -> String {
     match technique {
         Some(name) => format!("{plain}: {name}"),
         None => plain,
+    }
+}
+
+/// Where an athlete is, to go on from "is", "time" or a comma: "under mount", "on top in half
+/// guard", "with somebody on the back".
+#[must_use]
+pub fn place(place: Place) -> String {
+    let name = place.position.name();
+    match (place.position, place.role) {
+        (Position::Standing, _) => "on the feet".to_owned(),
+        (Position::Reset, _) => "in a pause".to_owned(),
+        (_, Role::Neither) => format!("in {name}"),
+        (Position::BackControl, Role::Top) => "on somebody\u{2019}s back".to_owned(),
+        (Position::BackControl, Role::Bottom) => "with somebody on the back".to_owned(),
+        (Position::Turtle, Role::Top) => "on top of a turtle".to_owned(),
+        (Position::Turtle, Role::Bottom) => "in turtle".to_owned(),
+        (Position::FrontHeadlock, Role::Top) => "with a front headlock".to_owned(),
+        (Position::FrontHeadlock, Role::Bottom) => "in a front headlock".to_owned(),
+        (Position::LegEntanglement, Role::Top) => "attacking the legs".to_owned(),
+        (Position::LegEntanglement, Role::Bottom) => "with the legs attacked".to_owned(),
+        (Position::KneeOnBelly, Role::Top) => "on top with knee on belly".to_owned(),
+        (_, Role::Top) => format!("on top in {name}"),
+        (position, Role::Bottom) if position.is_guard() => format!("underneath in {name}"),
+        (_, Role::Bottom) => format!("under {name}"),
+    }
+}
+
+/// A place in two or three words, for where its side is known: "side control", "legs attacked".
+#[must_use]
+pub const fn place_in_short(place: Place) -> &'static str {
+    match (place.position, place.role) {
+        (Position::Standing, _) => "on the feet",
+        (Position::BackControl, Role::Top) => "on the back",
+        (Position::BackControl, Role::Bottom) => "back taken",
+        (Position::LegEntanglement, Role::Top) => "attacking legs",
+        (Position::LegEntanglement, Role::Bottom) => "legs attacked",
+        (position, _) => position.name(),
+    }
+}
+
+/// What a coach calls a change of place, from what [`figures::place::move_of`] says of it: "a
+/// pass".
+#[must_use]
+pub const fn move_name(kind: EventKind) -> &'static str {
+    match kind {
+        EventKind::Takedown => "a takedown",
+        EventKind::GuardPull => "a guard pull",
+        EventKind::Pass => "a pass",
+        EventKind::Sweep => "a sweep",
+        EventKind::Reversal => "a reversal",
+        EventKind::Escape => "an escape",
+        EventKind::BackTake => "a back take",
+        EventKind::Advance => "a move on",
+        EventKind::SubmissionAttempt => "a submission attempt",
+        EventKind::SubmissionEscape => "getting out of a submission",
+        EventKind::Release => "a submission let go",
+        EventKind::Tap => "a tap",
+        EventKind::FailedTry => "a try",
+        EventKind::Reset => "a restart",
     }
 }
 

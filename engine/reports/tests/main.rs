@@ -2,5 +2,7 @@
 //! hold for every ledger.
 
 mod any_ledger;
+mod invented;
+mod map;
 mod sample;
 mod shown;
