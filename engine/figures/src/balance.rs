@@ -123,5 +123,8 @@ fn ends(rows: &[Vec<f64>]) -> Result<Vec<Vec<f64>>, ChainError> {
     let actions = rows.len();
     let onward: Vec<Vec<f64>> = rows.iter().map(|row| row[..actions].to_vec()).collect();
     let out: Vec<Vec<f64>> = rows.iter().map(|row| row[actions..].to_vec()).collect();
-    Chain::new(&onward, &out)?.ends()
+    let mut ends = Chain::new(&onward, &out)?.ends()?;
+    // Rounding must not push a chance past what is possible.
+    ends.iter_mut().flatten().for_each(|chance| *chance = chance.clamp(0.0, 1.0));
+    Ok(ends)
 }

@@ -17,4 +17,5 @@ mod recovery;
 mod round_by_hand;
 mod scoring;
 mod simulated;
+mod tries_by_hand;
 mod two_readings_by_hand;
