@@ -4,7 +4,10 @@ use crate::distributions::normal_quantile;
 
 /// How often an interval of this kind should hold the truth, as a share between 0 and 1.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Level(f64);
+pub struct Level {
+    share: f64,
+    deviations: f64,
+}
 
 /// A level that is no share strictly between 0 and 1.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
@@ -13,32 +16,35 @@ pub struct LevelError(f64);
 
 impl Level {
     /// The usual 95 %.
-    pub const NINETY_FIVE: Level = Level(0.95);
+    pub const NINETY_FIVE: Level = Level { share: 0.95, deviations: 1.959_963_984_540_054 };
 
     /// A level from its share, such as 0.95.
     ///
     /// # Errors
     /// Unless 0 < share < 1.
     pub fn new(share: f64) -> Result<Level, LevelError> {
-        if share > 0.0 && share < 1.0 { Ok(Level(share)) } else { Err(LevelError(share)) }
+        if !(share > 0.0 && share < 1.0) {
+            return Err(LevelError(share));
+        }
+        Ok(Level { share, deviations: -normal_quantile((1.0 - share) / 2.0) })
     }
 
     /// The share, between 0 and 1.
     #[must_use]
     pub fn share(self) -> f64 {
-        self.0
+        self.share
     }
 
     /// The chance left over at either end: 0.025 for 95 %.
     #[must_use]
     pub fn tail(self) -> f64 {
-        (1.0 - self.0) / 2.0
+        (1.0 - self.share) / 2.0
     }
 
     /// Half the width of a normal interval in standard deviations: 1.96 for 95 %.
     #[must_use]
     pub fn deviations(self) -> f64 {
-        -normal_quantile(self.tail())
+        self.deviations
     }
 }
 
@@ -81,4 +87,16 @@ pub struct Estimate {
     pub value: f64,
     /// Where the truth may lie.
     pub interval: Interval,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_usual_level_is_the_one_that_is_computed() {
+        let computed = Level::new(0.95).unwrap();
+        assert_eq!(computed.share(), Level::NINETY_FIVE.share());
+        assert!((computed.deviations() - Level::NINETY_FIVE.deviations()).abs() < 1e-14);
+    }
 }

@@ -23,9 +23,11 @@
 //! Neighbouring spells of one place are one stretch, however often they are split.
 //!
 //! Reading order: [`known_round`], [`place`], [`stretch`], [`figure`]; one round: [`mod@round`],
-//! [`meant`]; a student: [`getting_out`], [`tallies`] with [`habits`] and [`flows`], [`game`] with
-//! [`mod@worth`] and [`mod@train_next`], [`mod@moments`], [`taught`], [`over_time`]; a belt:
-//! [`mod@layers`]. [`overview`] puts all of it together for a page or a report. [`scoring`] reads a round under a published rule set.
+//! [`meant`]; a student: [`getting_out`], [`tallies`] with [`habits`], [`mod@tries`] and
+//! [`flows`], [`game`] with [`mod@worth`] and [`mod@train_next`], [`actions`] with [`balance`],
+//! [`mod@moments`], [`taught`], [`over_time`]; a belt: [`mod@layers`]. [`overview`] puts all of it
+//! together for a page or a report. [`mod@two_readings`] compares two ledgers of one round.
+//! [`scoring`] reads a round under a published rule set.
 //!
 //! # Mathematics
 //! These modules know no grappling: they take numbers and indices. Whoever wants a figure about
@@ -41,7 +43,9 @@
 //! [`sampling`] for how sure that is. [`distributions`],
 //! [`special_functions`] and [`linear`] serve the others.
 
+pub mod actions;
 pub mod agreement;
+pub mod balance;
 pub mod competing_risks;
 pub mod discoveries;
 pub mod distributions;
@@ -76,6 +80,8 @@ pub mod tallies;
 pub mod taught;
 pub mod train_next;
 pub mod trend;
+pub mod tries;
+pub mod two_readings;
 pub mod worth;
 
 pub use figure::Figure;

@@ -5,20 +5,21 @@
 //! enough, and against nothing else. The one thing said without a comparison is what a word means:
 //! mostly is more than half.
 
-use academy::{Athlete, EventKind, RoundKind};
+use std::collections::HashMap;
+
+use academy::{Athlete, EventKind, Ledger, Position, RoundKind};
 
 use crate::known_round::KnownRound;
-use crate::round::{changes_per_minute, give_and_take, happened_per_minute, holds, pinned_share};
+use crate::place::Role;
 use crate::stretch::Lived;
 
 /// With fewer other rounds of its kind a round is compared with none. `common practice`: quartiles
 /// of fewer than eight say little.
 pub const ENOUGH_ROUNDS: usize = 8;
 
-/// A measure is unusual where the chance of being so far out on one side is at most this, reckoned
-/// as (rounds further out, ties counting half, + ½) / (rounds + 1). `common practice`: one in
-/// fifty, so that nothing is called unusual beside fewer than 24 rounds.
-pub const UNUSUAL: f64 = 0.02;
+/// A round is unlike its kind where [`Meant::chance`] is at most this: it cannot be beside fewer
+/// than 19 other rounds.
+pub const UNLIKE: f64 = 0.05;
 
 /// What is looked at, with its unit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -27,7 +28,7 @@ pub enum Measure {
     Changes,
     /// Share of the time in pins, 0 to 1.
     Pinned,
-    /// Longest pin, seconds.
+    /// Longest pin at least as likely as not, seconds.
     LongestPin,
     /// Give and take, 0 to 1.
     GiveAndTake,
@@ -38,6 +39,9 @@ pub enum Measure {
     /// Taps per minute, by either.
     Taps,
 }
+
+/// One value per measure of [`Measure::ALL`]; nothing where it cannot be told.
+type Values = [Option<f64>; Measure::ALL.len()];
 
 impl Measure {
     /// All of them.
@@ -51,27 +55,57 @@ impl Measure {
         Measure::Taps,
     ];
 
-    /// The measure of a round, the same for both athletes; nothing where it cannot be told.
+    /// The measure of a round, the same for both athletes; nothing where it cannot be told. The
+    /// definitions are those of [`crate::round`], without limits.
     #[must_use]
     pub fn of(self, round: &KnownRound<'_>) -> Option<f64> {
-        let lived = [Lived::new(round, Athlete::First)];
-        let value = |figure: Option<crate::Figure>| figure.map(|figure| figure.value);
-        match self {
-            Measure::Changes => value(changes_per_minute(&lived)),
-            Measure::Pinned => value(pinned_share(&lived)),
-            Measure::LongestPin => {
-                let pins = holds(&lived)
-                    .into_iter()
-                    .filter(|hold| hold.place.depth().max(hold.place.across().depth()) >= 3);
-                let longest = pins.map(|hold| hold.longest).fold(0.0, f64::max);
-                (lived[0].rolling() > 0.0).then_some(longest)
+        values(round)[self as usize]
+    }
+}
+
+/// Every measure of a round in one pass over it.
+fn values(round: &KnownRound<'_>) -> Values {
+    let lived = Lived::new(round, Athlete::First);
+    let (mut all, mut pinned, mut longest) = (0.0, 0.0, 0.0_f64);
+    let (mut above, mut below) = (0.0, 0.0);
+    for stretch in lived.rolled() {
+        let Some(place) = stretch.place else { continue };
+        all += stretch.expected();
+        match place.role {
+            Role::Neither => {}
+            Role::Top => above += stretch.expected(),
+            Role::Bottom => below += stretch.expected(),
+        }
+        if place.depth().max(place.across().depth()) >= 3 {
+            pinned += stretch.expected();
+            if stretch.weight >= 0.5 {
+                longest = longest.max(stretch.seconds());
             }
-            Measure::GiveAndTake => value(give_and_take(&lived)),
-            Measure::Attempts => value(happened_per_minute(&lived, EventKind::SubmissionAttempt)),
-            Measure::Releases => value(happened_per_minute(&lived, EventKind::Release)),
-            Measure::Taps => value(happened_per_minute(&lived, EventKind::Tap)),
         }
     }
+    if all <= 0.0 {
+        return Values::default();
+    }
+    let minutes = all / 60.0;
+    let rolled = |place: crate::Place| place.position != Position::Reset;
+    let changes = lived.changes().filter(|change| rolled(change.from) && rolled(change.to));
+    let changes = changes.fold(0.0, |sum, change| sum + change.weight);
+    let with_top: f64 = above + below;
+    let even = (with_top > 0.0).then(|| 1.0 - (above - below).abs() / with_top);
+    let told = |kind: EventKind| {
+        let of_kind = lived.happenings.iter().filter(|happening| happening.kind == kind);
+        // Folded, since the sum of nothing would be a negative zero.
+        Some(of_kind.fold(0.0, |sum, happening| sum + happening.weight) / minutes)
+    };
+    [
+        Some(changes / minutes),
+        Some((pinned / all).clamp(0.0, 1.0)),
+        Some(longest),
+        even,
+        told(EventKind::SubmissionAttempt),
+        told(EventKind::Release),
+        told(EventKind::Tap),
+    ]
 }
 
 /// The academy's other rounds of the kind, by one measure.
@@ -102,89 +136,221 @@ pub struct Evidence {
 pub enum Reading {
     /// More than half of a flow roll was pins.
     MostlyPins,
-    /// At least one measure is unusual among the academy's rounds of the kind ([`UNUSUAL`]).
+    /// Few rounds of the kind are as odd as this one ([`UNLIKE`]).
     Unlike,
-    /// None is.
+    /// Others are as odd.
     Alike,
-    /// There is nothing to compare it with.
+    /// There are too few others to say.
     NothingToCompare,
 }
 
-/// A round beside its kind, with the evidence, unusual measures first.
+/// A round beside its kind, with the evidence, oddest measures first.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Meant {
     /// What it was meant to be.
     pub kind: RoundKind,
     /// How it looks.
     pub reading: Reading,
+    /// The chance that a round which is like the others is at least as odd among them as this one,
+    /// 0 to 1: a conformal p-value, (1 + other rounds as odd or odder) / (others + 1) (Vovk,
+    /// Gammerman and Shafer 2005, *Algorithmic Learning in a Random World*). Where all rounds of
+    /// the kind are alike (exchangeable), a chance of c or less comes up in at most a share c of
+    /// them, whatever their distribution and however the measures hang together. Nothing where
+    /// there are too few others for it to be as small as [`UNLIKE`].
+    pub chance: Option<f64>,
     /// By measure.
     pub evidence: Vec<Evidence>,
     /// Share of the round's time that a person told or confirmed, 0 to 1.
     pub confirmed: f64,
 }
 
-/// Reads a round beside the academy's other rounds; those of another kind are left out. Give the
-/// round itself among them or not, it is left out too where it is the same ledger.
-///
-/// Seven measures are looked at on both sides, so one that is unusual comes up by chance in up to a
-/// quarter of all rounds: `Unlike` is a reason to look, no verdict.
-#[must_use]
-pub fn meant(round: &KnownRound<'_>, academy: &[KnownRound<'_>]) -> Meant {
-    let others: Vec<&KnownRound<'_>> = (academy.iter())
-        .filter(|other| other.kind == round.kind && !std::ptr::eq(other.ledger, round.ledger))
-        .collect();
-    let mut evidence: Vec<Evidence> = (Measure::ALL.into_iter())
-        .filter_map(|measure| {
-            let value = measure.of(round)?;
-            let values = others.iter().filter_map(|other| measure.of(other)).collect();
-            Some(Evidence { measure, value, others: compare(value, values) })
-        })
-        .collect();
-    evidence.sort_by(|one, other| oddness(one).total_cmp(&oddness(other)));
-    let lived = [Lived::new(round, Athlete::First)];
-    let pinned = pinned_share(&lived);
-    let mostly_pins = pinned.is_some_and(|share| share.value > 0.5);
-    let reading = if round.kind == RoundKind::Flow && mostly_pins {
-        Reading::MostlyPins
-    } else if evidence.iter().all(|one| one.others.is_none()) {
-        Reading::NothingToCompare
-    } else if evidence.iter().any(|one| oddness(one) <= UNUSUAL) {
-        Reading::Unlike
-    } else {
-        Reading::Alike
-    };
-    let confirmed = pinned.map_or(0.0, |share| share.confirmed);
-    Meant { kind: round.kind, reading, evidence, confirmed }
+/// One measure of all rounds of a kind.
+#[derive(Clone, Debug, Default)]
+struct Column {
+    /// Sorted.
+    values: Vec<f64>,
+    median: f64,
+    /// Twice the sum of distances from the median over all rounds, of those below and above it.
+    usual: [f64; 2],
 }
 
-/// The chance to be so far out, see [`UNUSUAL`]; 1 where nothing is compared.
-fn oddness(evidence: &Evidence) -> f64 {
-    evidence.others.map_or(1.0, |others| {
-        let rounds = others.rounds as f64;
-        let out = others.below.min(1.0 - others.below) * rounds;
-        (out + 0.5) / (rounds + 1.0)
-    })
-}
-
-fn compare(value: f64, mut values: Vec<f64>) -> Option<Others> {
-    if values.len() < ENOUGH_ROUNDS {
-        return None;
+impl Column {
+    fn of(mut values: Vec<f64>) -> Column {
+        values.sort_by(f64::total_cmp);
+        if values.is_empty() {
+            return Column::default();
+        }
+        let median = quantile(&values, 0.5);
+        let distances = |side: f64| values.iter().map(move |value| side * (value - median));
+        let sum = |side: f64| distances(side).filter(|distance| *distance > 0.0).sum::<f64>();
+        let usual = [-1.0, 1.0].map(|side| 2.0 * sum(side) / values.len() as f64);
+        Column { values, median, usual }
     }
-    values.sort_by(f64::total_cmp);
-    let less = values.iter().filter(|other| **other < value).count() as f64;
-    let same = values.iter().filter(|other| **other == value).count() as f64;
-    Some(Others {
-        rounds: values.len(),
-        quartiles: [0.25, 0.5, 0.75].map(|share| quantile(&values, share)),
-        below: (less + same / 2.0) / values.len() as f64,
-    })
+
+    /// How many others there are below a value that is among these itself, ties counting half.
+    fn below(&self, value: f64) -> f64 {
+        let less = self.values.partition_point(|one| *one < value);
+        let up_to = self.values.partition_point(|one| *one <= value);
+        less as f64 + up_to.saturating_sub(less + 1) as f64 / 2.0
+    }
+
+    /// How many times further than usual a value that is among these lies from their median, on
+    /// its side of it; 0 where there are too few. Where half of them lie on either side, usual is
+    /// the mean distance of those on that side; where hardly any do, even one is far out.
+    ///
+    /// Ranks would not do: with seven measures there are fourteen ends, so that fourteen rounds of
+    /// any number would be as odd as can be.
+    fn oddness(&self, value: f64) -> f64 {
+        let usual = self.usual[usize::from(value > self.median)];
+        let enough = self.values.len() > ENOUGH_ROUNDS && usual > 0.0;
+        if enough { (value - self.median).abs() / usual } else { 0.0 }
+    }
+
+    /// The others of a value that is among these itself.
+    fn others(&self, value: f64) -> Option<Others> {
+        let rounds = self.values.len().saturating_sub(1);
+        if rounds < ENOUGH_ROUNDS {
+            return None;
+        }
+        let own = self.values.partition_point(|one| *one < value);
+        let at = |rank: usize| self.values[rank + usize::from(rank >= own)];
+        Some(Others {
+            rounds,
+            quartiles: [0.25, 0.5, 0.75].map(|share| quantile_of(rounds, at, share)),
+            below: self.below(value) / rounds as f64,
+        })
+    }
+}
+
+/// All rounds of one kind.
+#[derive(Clone, Debug, Default)]
+struct Kind {
+    rounds: Vec<Values>,
+    columns: [Column; Measure::ALL.len()],
+    /// Of every round that anything is known about, sorted.
+    oddness: Vec<f64>,
+}
+
+impl Kind {
+    fn of(rounds: Vec<Values>) -> Kind {
+        let columns = std::array::from_fn(|measure| {
+            Column::of(rounds.iter().filter_map(|values| values[measure]).collect())
+        });
+        let mut kind = Kind { rounds, columns, oddness: Vec::new() };
+        let known = kind.rounds.iter().filter(|values| values.iter().any(Option::is_some));
+        kind.oddness = known.map(|values| kind.oddness_of(values)).collect();
+        kind.oddness.sort_by(f64::total_cmp);
+        kind
+    }
+
+    /// Of a round among these, by its oddest measure.
+    fn oddness_of(&self, values: &Values) -> f64 {
+        let measured = self.columns.iter().zip(values);
+        let each = measured.filter_map(|(column, value)| Some(column.oddness((*value)?)));
+        each.fold(0.0, f64::max)
+    }
+
+    fn meant(&self, round: &KnownRound<'_>, values: &Values) -> Meant {
+        let (own, rounds) = (self.oddness_of(values), self.oddness.len());
+        let as_odd = rounds - self.oddness.partition_point(|one| *one < own);
+        let enough = 1.0 / rounds as f64 <= UNLIKE && values.iter().any(Option::is_some);
+        let chance = enough.then(|| as_odd as f64 / rounds as f64);
+        let mut evidence: Vec<(f64, Evidence)> = (Measure::ALL.into_iter().zip(&self.columns))
+            .zip(values)
+            .filter_map(|((measure, column), value)| {
+                let value = (*value)?;
+                let evidence = Evidence { measure, value, others: column.others(value) };
+                Some((column.oddness(value), evidence))
+            })
+            .collect();
+        evidence.sort_by(|one, other| other.0.total_cmp(&one.0));
+        let pinned = values[Measure::Pinned as usize];
+        let reading = match chance {
+            _ if round.kind == RoundKind::Flow && pinned.is_some_and(|share| share > 0.5) => {
+                Reading::MostlyPins
+            }
+            None => Reading::NothingToCompare,
+            Some(chance) if chance <= UNLIKE => Reading::Unlike,
+            Some(_) => Reading::Alike,
+        };
+        Meant {
+            kind: round.kind,
+            reading,
+            chance,
+            evidence: evidence.into_iter().map(|(_, evidence)| evidence).collect(),
+            confirmed: confirmed(round),
+        }
+    }
+}
+
+/// What an academy's rounds of each kind are like.
+#[derive(Clone, Debug, Default)]
+pub struct KindNorms<'a> {
+    kinds: HashMap<RoundKind, Kind>,
+    /// Where a round's values are, by the address of its ledger, which lives as long as this.
+    among: HashMap<usize, (RoundKind, usize)>,
+    ledgers: std::marker::PhantomData<&'a Ledger>,
+}
+
+impl<'a> KindNorms<'a> {
+    /// Measures all rounds of an academy once: every round of it is then read in a moment. Linear
+    /// in spells and events, and n log n in rounds.
+    #[must_use]
+    pub fn of(rounds: &[KnownRound<'a>]) -> KindNorms<'a> {
+        let mut measured: HashMap<RoundKind, Vec<Values>> = HashMap::new();
+        let mut among = HashMap::with_capacity(rounds.len());
+        for round in rounds {
+            let of_kind = measured.entry(round.kind).or_default();
+            among.insert(address(round), (round.kind, of_kind.len()));
+            of_kind.push(values(round));
+        }
+        let kinds = measured.into_iter().map(|(kind, rounds)| (kind, Kind::of(rounds))).collect();
+        KindNorms { kinds, among, ledgers: std::marker::PhantomData }
+    }
+}
+
+/// Reads a round beside the other rounds of its kind. A round that is not among those the norms
+/// are made of (by its ledger's place in memory) is read as if it had been; that takes as long as
+/// to make the norms of its kind anew.
+///
+/// `Unlike` comes up in at most one of twenty rounds where all are alike, and is a reason to look,
+/// no verdict.
+#[must_use]
+pub fn meant(round: &KnownRound<'_>, norms: &KindNorms<'_>) -> Meant {
+    let kind = norms.kinds.get(&round.kind);
+    if let (Some(kind), Some((as_kind, at))) = (kind, norms.among.get(&address(round)))
+        && *as_kind == round.kind
+    {
+        return kind.meant(round, &kind.rounds[*at]);
+    }
+    let own = values(round);
+    let mut rounds = kind.map_or_else(Vec::new, |kind| kind.rounds.clone());
+    rounds.push(own);
+    Kind::of(rounds).meant(round, &own)
+}
+
+fn address(round: &KnownRound<'_>) -> usize {
+    std::ptr::from_ref(round.ledger).addr()
+}
+
+/// Share of a round's expected time that a person told or confirmed, 0 to 1.
+fn confirmed(round: &KnownRound<'_>) -> f64 {
+    let mut time = crate::figure::Tally::default();
+    for stretch in Lived::new(round, Athlete::First).rolled() {
+        time.add(stretch.expected(), stretch.confirmed);
+    }
+    time.confirmed()
 }
 
 /// Quantile of sorted values, by linear interpolation between ranks (type 7); values must not be
 /// empty.
 pub(crate) fn quantile(sorted: &[f64], share: f64) -> f64 {
-    let rank = share * (sorted.len() - 1) as f64;
+    quantile_of(sorted.len(), |rank| sorted[rank], share)
+}
+
+fn quantile_of(count: usize, at: impl Fn(usize) -> f64, share: f64) -> f64 {
+    let rank = share * (count - 1) as f64;
     let below = rank.floor() as usize;
-    let above = (below + 1).min(sorted.len() - 1);
-    sorted[below] + (rank - below as f64) * (sorted[above] - sorted[below])
+    let above = (below + 1).min(count - 1);
+    at(below) + (rank - below as f64) * (at(above) - at(below))
 }

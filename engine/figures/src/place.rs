@@ -92,8 +92,8 @@ impl Place {
 
     /// Whether anybody rolls there: everywhere but in the pause.
     #[must_use]
-    pub fn is_rolled(self) -> bool {
-        self.position != Position::Reset
+    pub const fn is_rolled(self) -> bool {
+        !matches!(self.position, Position::Reset)
     }
 
     /// Whether the figures for getting out look at this place.

@@ -1,18 +1,22 @@
 //! Laws that hold for any rounds.
 
 use academy::{Athlete, Event, EventKind, Ledger, Position, Source, Span, Spell, Time};
+use figures::actions::{Action, Transitions};
+use figures::balance::balances;
 use figures::flows::flows;
 use figures::getting_out::{Ending, compare, getting_out, stays};
 use figures::habits::{GroupHabits, habits};
-use figures::meant::meant;
+use figures::meant::{KindNorms, Measure, meant};
 use figures::over_time::changed_since;
 use figures::round::{
-    changes_per_minute, done_per_minute_in, give_and_take, holds, pinned_share, time_shares,
+    changes_per_minute, done_per_minute_in, give_and_take, happened_per_minute, holds,
+    pinned_share, time_shares,
 };
 use figures::stretch::Lived;
 use figures::tallies::{Tallies, tallies};
 use figures::taught::used;
 use figures::train_next::{Targets, train_next};
+use figures::two_readings::two_readings;
 use figures::worth::worth;
 use figures::{AthleteId, KnownRound};
 use jiff::civil::date;
@@ -152,7 +156,7 @@ proptest! {
                 }
             }
         }
-        let beside = meant(&rounds[0], &rounds);
+        let beside = meant(&rounds[0], &KindNorms::of(&rounds));
         prop_assert!(beside.evidence.iter().all(|one| one.value.is_finite()));
         let taught = used(&rounds, "armbar", day(2), |_| true);
         prop_assert!(taught.ratio.is_none());
@@ -179,6 +183,29 @@ proptest! {
     }
 
     #[test]
+    fn measures_of_a_round_are_its_figures(ledger in any_ledger()) {
+        let round = rolled(&ledger);
+        let lived = lived(&ledger, Athlete::First);
+        let told = |kind| happened_per_minute(&lived, kind);
+        let figures = [
+            (Measure::Changes, changes_per_minute(&lived)),
+            (Measure::Pinned, pinned_share(&lived)),
+            (Measure::GiveAndTake, give_and_take(&lived)),
+            (Measure::Attempts, told(EventKind::SubmissionAttempt)),
+            (Measure::Releases, told(EventKind::Release)),
+            (Measure::Taps, told(EventKind::Tap)),
+        ];
+        for (measure, figure) in figures {
+            match (measure.of(&round), figure) {
+                (Some(value), Some(figure)) => {
+                    prop_assert!((value - figure.value).abs() < 1e-9 * (1.0 + value));
+                }
+                (value, figure) => prop_assert_eq!(value, figure.map(|figure| figure.value)),
+            }
+        }
+    }
+
+    #[test]
     fn the_other_athlete_sees_the_same_round_from_across(ledger in any_ledger()) {
         let (first, second) = (lived(&ledger, Athlete::First), lived(&ledger, Athlete::Second));
         let mut across: Vec<_> = time_shares(&second);
@@ -200,11 +227,42 @@ proptest! {
             let (one, other) = (one.what, other.what);
             prop_assert_eq!(one.map(|what| (what.kind, what.own)), other.map(|what| (what.kind, !what.own)));
         }
+        let balances_of = |lived: &[Lived<'_>]| {
+            let transitions = Transitions::of(lived, |_| true);
+            balances(&transitions, &transitions, 20, 1)
+        };
+        let across = balances_of(&second);
+        for one in balances_of(&first) {
+            prop_assert!((-1.0..=1.0).contains(&one.value) && one.interval.contains(one.value));
+            let mirrored = Action { own: !one.action.own, ..one.action };
+            let other = across.iter().find(|other| other.action == mirrored).unwrap();
+            prop_assert!((one.value + other.value).abs() < 1e-9);
+            prop_assert!((one.count - other.count).abs() < 1e-9);
+        }
         // Swapping the seats along with the ids changes nothing for either.
         let round = rolled(&ledger);
         let swapped = swap(&ledger);
         let swapped = KnownRound { athletes: [BO, ANE], ..rolled(&swapped) };
         prop_assert_eq!(stays(&[round], ANE), stays(&[swapped], ANE));
+    }
+
+    #[test]
+    fn two_readings_are_the_same_from_either_side(one in any_ledger(), other in any_ledger()) {
+        let (there, back) = (two_readings(&one, &other), two_readings(&other, &one));
+        let common = one.end().min(other.end()).seconds();
+        prop_assert!((there.compared + there.left_out - common).abs() < 1e-6);
+        prop_assert_eq!(there.compared, back.compared);
+        let differing: f64 = there.disagreements.iter().map(|one| one.span.seconds()).sum();
+        match (there.position_and_top, back.position_and_top) {
+            (Some(agreed), Some(swapped)) => {
+                let same = agreed.share.value;
+                prop_assert!((same * there.compared + differing - there.compared).abs() < 1e-6);
+                prop_assert!((same - swapped.share.value).abs() < 1e-9);
+                prop_assert!((agreed.ac1.value - swapped.ac1.value).abs() < 1e-9);
+                prop_assert!(same <= there.position.unwrap().share.value + 1e-9);
+            }
+            (one, other) => prop_assert!(one.is_none() && other.is_none()),
+        }
     }
 
     #[test]

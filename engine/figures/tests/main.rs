@@ -4,14 +4,18 @@
 #![expect(clippy::disallowed_methods, reason = "recorded readings of libraries are files")]
 #![expect(clippy::unwrap_used, reason = "a test may stop")]
 
+mod actions_by_hand;
 mod against_libraries;
 mod any_rounds;
 mod getting_out_by_hand;
 mod habits_by_hand;
 mod laws;
 mod made_rounds;
+mod meant_by_chance;
 mod published;
 mod recovery;
 mod round_by_hand;
 mod scoring;
 mod simulated;
+mod tries_by_hand;
+mod two_readings_by_hand;

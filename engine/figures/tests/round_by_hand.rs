@@ -1,7 +1,7 @@
 //! A round's figures against the same round added up by hand.
 
 use academy::{Athlete, EventKind, Position, RoundKind};
-use figures::meant::{Measure, Reading, meant};
+use figures::meant::{KindNorms, Measure, Reading, UNLIKE, meant};
 use figures::place::{Move, move_of};
 use figures::round::{
     changes_per_minute, done_per_minute, done_per_minute_in, give_and_take, happened_per_minute,
@@ -224,24 +224,35 @@ fn a_round_is_compared_with_its_own_kind_only() {
     let pins = ledger(&[(20.0, ClosedGuard, Some(First)), (100.0, SideControl, Some(First))], &[]);
     let round = rolled(&pins);
     // A flow roll of which 100 of 120 seconds are pins.
-    let alone = meant(&round, &[]);
+    let alone = meant(&round, &KindNorms::of(&[]));
     assert_eq!(alone.reading, Reading::MostlyPins);
     assert!(alone.evidence.iter().all(|one| one.others.is_none()));
     let hard = KnownRound { kind: RoundKind::Hard, ..round };
-    assert_eq!(meant(&hard, &[]).reading, Reading::NothingToCompare);
+    assert_eq!(meant(&hard, &KindNorms::of(&[])).reading, Reading::NothingToCompare);
     // Beside thirty hard rounds like "a bit of everything", with four changes each, it has few.
     let lively: Vec<_> = (0..30).map(|_| bit_of_everything()).collect();
     let academy: Vec<_> =
         lively.iter().map(|one| KnownRound { kind: RoundKind::Hard, ..rolled(one) }).collect();
-    let beside = meant(&hard, &academy);
+    let beside = meant(&hard, &KindNorms::of(&academy));
     assert_eq!(beside.reading, Reading::Unlike);
+    near(beside.chance.unwrap(), 1.0 / 31.0);
     let changes = beside.evidence.iter().find(|one| one.measure == Measure::Changes).unwrap();
     near(changes.value, 0.5);
     let others = changes.others.unwrap();
     assert_eq!(others.rounds, 30);
     near(others.quartiles[1], 4.0 / (140.0 / 60.0));
     near(others.below, 0.0);
-    // Beside eight it could be chance.
-    assert_eq!(meant(&hard, &academy[..8]).reading, Reading::Alike);
-    assert_eq!(meant(&round, &academy).reading, Reading::MostlyPins);
+    // The same whether or not it is among them.
+    let among: Vec<_> = academy.iter().copied().chain([hard]).collect();
+    assert_eq!(meant(&hard, &KindNorms::of(&among)), beside);
+    let one_of_them = meant(&academy[0], &KindNorms::of(&among));
+    assert_eq!(one_of_them.reading, Reading::Alike);
+    assert_eq!(one_of_them.evidence[0].others.unwrap().rounds, 30);
+    // Beside eighteen it could be chance, but there is something to see; beside nineteen it is odd.
+    let few = meant(&hard, &KindNorms::of(&academy[..18]));
+    assert_eq!((few.reading, few.chance), (Reading::NothingToCompare, None));
+    assert!(few.evidence[0].others.is_some());
+    let enough = meant(&hard, &KindNorms::of(&academy[..19]));
+    assert_eq!((enough.reading, enough.chance), (Reading::Unlike, Some(UNLIKE)));
+    assert_eq!(meant(&round, &KindNorms::of(&academy)).reading, Reading::MostlyPins);
 }
