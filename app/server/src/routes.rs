@@ -11,7 +11,7 @@ use crate::captions_form::MOST_OF_A_FORM;
 use crate::error::{PageError, as_asked};
 use crate::login::{self, invitation};
 use crate::pages::settings::{empty, people};
-use crate::pages::student::edit;
+use crate::pages::student::{development, edit};
 use crate::pages::{
     add_round, classes, live, roster, round, rounds, settings, student, students, today,
 };
@@ -30,6 +30,13 @@ pub(crate) fn router(app: App) -> Router {
         .route("/students/redo", post(students::redo))
         .route("/students/add", get(edit::show_add).post(edit::add))
         .route("/students/{id}", get(student::show).post(edit::change))
+        .route("/students/{id}/talked", post(development::talked))
+        .route("/students/{id}/talks/{talk}/delete", post(development::delete_talk))
+        .route("/students/{id}/goals", post(development::add_goal))
+        .route("/students/{id}/goals/{goal}/reached", post(development::reach_goal))
+        .route("/students/{id}/goals/{goal}/delete", post(development::delete_goal))
+        .route("/students/{id}/undo", post(development::undo))
+        .route("/students/{id}/redo", post(development::redo))
         .route("/students/{id}/edit", get(edit::show_edit))
         .route("/students/{id}/left", post(edit::mark_left))
         .route("/students/{id}/delete", post(edit::delete))

@@ -5,6 +5,8 @@ use academy::RoundKind;
 use figures::overview::Selection;
 use serde::Deserialize;
 
+use crate::fields::Fields;
+
 /// What an address or a form says of it; what it does not know means all.
 #[derive(Clone, Debug, Default, Deserialize)]
 pub(crate) struct Which {
@@ -24,11 +26,18 @@ pub(crate) struct WhichRounds {
     pub(crate) clothes: [(&'static str, &'static str, bool); 3],
     /// What keeps the choice in an address: "?kind=flow&gi=no", or nothing.
     pub(crate) query: String,
+    /// The values that the page's forms carry.
+    pub(crate) carried: [(&'static str, &'static str); 2],
     /// "flow rolls in the gi"; nothing where all rounds count.
     pub(crate) only: Option<String>,
 }
 
 impl Which {
+    /// As a form of the page carries it.
+    pub(crate) fn of(fields: &Fields) -> Self {
+        Which { kind: fields.text("kind").to_owned(), gi: fields.text("gi").to_owned() }
+    }
+
     /// The choice for the page at an address.
     pub(crate) fn rounds(&self, action: impl Into<String>) -> WhichRounds {
         let kind = RoundKind::from_id(&self.kind);
@@ -59,6 +68,10 @@ impl Which {
                 ("", "gi and no-gi", gi.is_none()),
                 ("yes", "gi", gi == Some(true)),
                 ("no", "no-gi", gi == Some(false)),
+            ],
+            carried: [
+                ("kind", kind.map_or("", RoundKind::id)),
+                ("gi", gi.map_or("", |gi| if gi { "yes" } else { "no" })),
             ],
             query: if parts.is_empty() { String::new() } else { format!("?{}", parts.join("&")) },
             only,
