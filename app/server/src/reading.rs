@@ -147,6 +147,11 @@ impl App {
         held.1.lexicon().terms().iter().map(|term| term.name.clone()).collect()
     }
 
+    /// The reader that was used last, with the words that the coach taught.
+    pub(crate) fn reader(&self) -> Arc<RoundReader> {
+        self.reading.reader.read().unwrap_or_else(PoisonError::into_inner).1.clone()
+    }
+
     /// A round as its pages show it, with what is worth asking about it.
     pub(crate) async fn shown_round(&self, id: RoundId) -> Result<ShownRound, PageError> {
         let shown = self.round_at_once(id).await?;

@@ -13,7 +13,8 @@ use crate::login::{self, invitation};
 use crate::pages::settings::{empty, people};
 use crate::pages::student::{development, edit};
 use crate::pages::{
-    add_round, classes, live, roster, round, rounds, settings, student, students, today,
+    add_round, classes, group, layers, live, roster, round, rounds, settings, student, students,
+    today,
 };
 use crate::state::App;
 use crate::{assets, media, safety, uploads};
@@ -29,6 +30,8 @@ pub(crate) fn router(app: App) -> Router {
         .route("/students/undo", post(students::undo))
         .route("/students/redo", post(students::redo))
         .route("/students/add", get(edit::show_add).post(edit::add))
+        .route("/students/belt/{belt}", get(group::show_belt))
+        .route("/layers", get(layers::show))
         .route("/students/{id}", get(student::show).post(edit::change))
         .route("/students/{id}/talked", post(development::talked))
         .route("/students/{id}/talks/{talk}/delete", post(development::delete_talk))

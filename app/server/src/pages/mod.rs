@@ -3,7 +3,9 @@
 
 pub(crate) mod add_round;
 pub(crate) mod classes;
+pub(crate) mod group;
 pub(crate) mod history;
+pub(crate) mod layers;
 pub(crate) mod live;
 pub(crate) mod roster;
 pub(crate) mod round;
