@@ -12,6 +12,7 @@ use sqlx::{Sqlite, SqliteConnection, Transaction};
 use crate::book::Book;
 use crate::error::StoreError;
 use crate::ledgers::outdate;
+use crate::people::MemberId;
 use crate::round::RoundId;
 use crate::row::{Row, Table};
 
@@ -28,6 +29,8 @@ pub enum Subject {
     Words,
     /// One round.
     Round(RoundId),
+    /// What is kept about how one student comes on: goals, conversations, messages.
+    Student(MemberId),
 }
 
 impl fmt::Display for Subject {
@@ -38,6 +41,7 @@ impl fmt::Display for Subject {
             Subject::Classes => f.write_str("classes"),
             Subject::Words => f.write_str("words"),
             Subject::Round(id) => write!(f, "round {}", id.0),
+            Subject::Student(id) => write!(f, "student {}", id.0),
         }
     }
 }
@@ -150,7 +154,8 @@ pub(crate) fn refused(error: sqlx::Error) -> StoreError {
     let Some(database) = error.as_database_error() else { return error.into() };
     if database.is_foreign_key_violation() {
         return StoreError::Refused(
-            "something else in the book still needs it, such as a round of that person".to_owned(),
+            "something else in the book still needs it, such as a round or a goal of that person"
+                .to_owned(),
         );
     }
     if database.is_unique_violation() {

@@ -116,6 +116,7 @@ impl Book {
         note(findings, "the words taught", self.spoken_forms().await.map(drop));
         note(findings, "the roster", self.members().await.map(drop));
         note(findings, "the classes", self.classes(first, last).await.map(drop));
+        note(findings, "what is kept about students", self.check_development().await);
         Ok(())
     }
 

@@ -9,7 +9,7 @@ use crate::change::By;
 use crate::error::StoreError;
 
 /// Everything that belongs to an academy, whatever needs another before it.
-const OF_THE_ACADEMY: [&str; 21] = [
+const OF_THE_ACADEMY: [&str; 24] = [
     "change_row",
     "change_log",
     "ledger_spell",
@@ -21,6 +21,9 @@ const OF_THE_ACADEMY: [&str; 21] = [
     "hand_spell",
     "hand_event",
     "remark",
+    "goal",
+    "conversation",
+    "message",
     "spoken_form",
     "upload",
     "invitation",

@@ -204,10 +204,11 @@ impl Book {
         change.keep().await
     }
 
-    /// Takes somebody out of the book who is in no round and no class.
+    /// Takes somebody out of the book who is in no round and no class, and about whom no goal,
+    /// conversation or message is kept.
     ///
     /// # Errors
-    /// [`StoreError::Refused`] where rounds or classes still need the person.
+    /// [`StoreError::Refused`] where one of these still needs the person.
     pub async fn delete_member(&self, by: &By, id: MemberId) -> Result<(), StoreError> {
         let name = self.member(id).await?.name;
         let mut change = self.change(Subject::Roster, by, &format!("Took out {name}")).await?;

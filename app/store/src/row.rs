@@ -55,10 +55,15 @@ table!(HAND_EVENT, "hand_event", 1, "id" Integer, "round_id" Integer, "at" Integ
     "actor" Integer, "technique" Text, "struck" Integer);
 table!(REMARK, "remark", 1, "id" Integer, "round_id" Integer, "at" Integer, "member_id" Integer,
     "words" Text);
+table!(GOAL, "goal", 1, "id" Integer, "member_id" Integer, "set_on" Text, "words" Text,
+    "reached_on" Text);
+table!(CONVERSATION, "conversation", 1, "id" Integer, "member_id" Integer, "day" Text,
+    "words" Text);
+table!(MESSAGE, "message", 1, "id" Integer, "member_id" Integer, "day" Text, "words" Text);
 table!(SPOKEN_FORM, "spoken_form", 1, "id" Integer, "heard" Text, "meant" Text);
 
 /// Every table that people change.
-pub(crate) const TABLES: [&Table; 11] = [
+pub(crate) const TABLES: [&Table; 14] = [
     &ACADEMY,
     &MEMBER,
     &CLASS,
@@ -70,6 +75,9 @@ pub(crate) const TABLES: [&Table; 11] = [
     &HAND_EVENT,
     &REMARK,
     &SPOKEN_FORM,
+    &GOAL,
+    &CONVERSATION,
+    &MESSAGE,
 ];
 
 type Query<'q> = sqlx::query::Query<'q, Sqlite, SqliteArguments>;

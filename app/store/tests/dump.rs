@@ -7,7 +7,7 @@ use sqlx::sqlite::SqliteConnectOptions;
 use sqlx::{AssertSqlSafe, ConnectOptions, Connection};
 
 /// Tables of what people gave; the others say how it came about.
-pub(crate) const GIVEN: [&str; 11] = [
+pub(crate) const GIVEN: [&str; 14] = [
     "academy",
     "member",
     "class",
@@ -19,6 +19,9 @@ pub(crate) const GIVEN: [&str; 11] = [
     "hand_event",
     "remark",
     "spoken_form",
+    "goal",
+    "conversation",
+    "message",
 ];
 
 /// The tables that say how it came about, and logins.

@@ -3,6 +3,7 @@
 mod accounts;
 mod backup;
 mod child;
+mod development;
 mod dump;
 mod kill;
 mod known;

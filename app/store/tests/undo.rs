@@ -1,8 +1,8 @@
 //! Any sequence of edits, undone, is as if it had never been; done again, it is all there again.
 
 use academy::{
-    Answer, Athlete, Belt, ByHand, Class, Event, EventKind, Member, Position, RoundKind, Source,
-    Span, Spell, Time,
+    Answer, Athlete, Belt, ByHand, Class, Conversation, Event, EventKind, Goal, Member, Message,
+    Position, RoundKind, Source, Span, Spell, Time,
 };
 use jiff::civil::Date;
 use proptest::prelude::*;
@@ -71,13 +71,20 @@ fn by_hand(one: usize, other: usize) -> ByHand {
 }
 
 /// The subjects that can have changes: undone rounds have some too.
-fn subjects(rounds: i64) -> Vec<Subject> {
+fn subjects(rounds: i64, people: i64) -> Vec<Subject> {
     let fixed = [Subject::Academy, Subject::Roster, Subject::Classes, Subject::Words];
-    fixed.into_iter().chain((1..=rounds).map(|id| Subject::Round(RoundId(id)))).collect()
+    let rounds = (1..=rounds).map(|id| Subject::Round(RoundId(id)));
+    let students = (1..=people).map(|id| Subject::Student(MemberId(id)));
+    fixed.into_iter().chain(rounds).chain(students).collect()
 }
 
 /// Tries one edit. What the book refuses changes nothing, and is part of the game.
-async fn edit(book: &Book, rounds: &mut i64, edit: Edit) -> Result<(), StoreError> {
+async fn edit(
+    book: &Book,
+    rounds: &mut i64,
+    people: &mut i64,
+    edit: Edit,
+) -> Result<(), StoreError> {
     let (kind, one, two, three) = edit;
     let members: Vec<MemberId> = book.members().await?.into_iter().map(|(id, _)| id).collect();
     let classes: Vec<ClassId> =
@@ -97,8 +104,11 @@ async fn edit(book: &Book, rounds: &mut i64, edit: Edit) -> Result<(), StoreErro
         media: None,
         confirmed: None,
     };
-    match kind % 18 {
-        0 | 1 => drop(book.add_member(&by(), &member(one, two)).await?),
+    match kind % 20 {
+        0 | 1 => {
+            let added = book.add_member(&by(), &member(one, two)).await?;
+            *people = (*people).max(added.0);
+        }
         2 => {
             let Some(who) = who else { return Ok(()) };
             book.change_member(&by(), who, &member(two, three)).await?;
@@ -116,7 +126,7 @@ async fn edit(book: &Book, rounds: &mut i64, edit: Edit) -> Result<(), StoreErro
                 topic: format!("topic {three}"),
                 notes: String::new(),
             };
-            book.put_class(&by(), class.filter(|_| kind % 18 == 5), &new, &attended).await?;
+            book.put_class(&by(), class.filter(|_| kind % 20 == 5), &new, &attended).await?;
         }
         6 | 7 => {
             let (Some(first), Some(second)) = (who, pick(&members, two)) else { return Ok(()) };
@@ -179,7 +189,7 @@ async fn edit(book: &Book, rounds: &mut i64, edit: Edit) -> Result<(), StoreErro
         }
         16 => {
             // Back some steps and forth again, as somebody who looks.
-            let Some(subject) = pick(&subjects(*rounds), one) else { return Ok(()) };
+            let Some(subject) = pick(&subjects(*rounds, *people), one) else { return Ok(()) };
             let mut steps = 0;
             while steps < two % 4 && matches!(book.undo(subject, &by()).await, Ok(Some(_))) {
                 steps += 1;
@@ -188,11 +198,34 @@ async fn edit(book: &Book, rounds: &mut i64, edit: Edit) -> Result<(), StoreErro
                 assert!(book.redo(subject, &by()).await?.is_some(), "{subject}");
             }
         }
+        18 => {
+            let Some(who) = who else { return Ok(()) };
+            let kept = book.goals(who).await?;
+            let known = pick(&kept, two).map(|(id, _)| id).filter(|_| three % 2 == 0);
+            if let (Some(known), 4) = (known, three % 6) {
+                return book.delete_goal(&by(), who, known).await;
+            }
+            let reached = (two % 3 == 0).then(|| day(two));
+            let goal = Goal { set: day(two), words: format!("goal {three}"), reached };
+            book.put_goal(&by(), who, known, &goal).await?;
+        }
+        19 => {
+            let Some(who) = who else { return Ok(()) };
+            let talk = Conversation { day: day(two), words: "talked".repeat(three % 2) };
+            let kept = book.conversations(who).await?;
+            book.put_conversation(&by(), who, pick(&kept, two).map(|(id, _)| id), &talk).await?;
+            let message = Message { day: day(three), words: format!("message {two}") };
+            let message = book.put_message(&by(), who, None, &message).await?;
+            if three % 3 == 0 {
+                book.delete_message(&by(), who, message).await?;
+            }
+        }
         _ => {
             // Back for good. Only where nothing of another subject needs what goes away.
             let fixed = [Subject::Academy, Subject::Words];
             let own = kept.into_iter().map(Subject::Round);
-            let all: Vec<Subject> = fixed.into_iter().chain(own).collect();
+            let students = members.into_iter().map(Subject::Student);
+            let all: Vec<Subject> = fixed.into_iter().chain(own).chain(students).collect();
             let Some(subject) = pick(&all, one) else { return Ok(()) };
             book.undo(subject, &by()).await?;
             if three % 3 == 0 {
@@ -204,17 +237,18 @@ async fn edit(book: &Book, rounds: &mut i64, edit: Edit) -> Result<(), StoreErro
 }
 
 /// Undoes everything, the latest change first; tells of which subjects.
-async fn undo_everything(book: &Book, rounds: i64) -> Vec<Subject> {
+async fn undo_everything(book: &Book, rounds: i64, people: i64) -> Vec<Subject> {
     let mut undone = Vec::new();
     loop {
         let mut latest = None;
-        for subject in subjects(rounds) {
+        for subject in subjects(rounds, people) {
             let history = book.history(subject, 1_000).await.expect("the history");
             let last = history.into_iter().find(|kept| !kept.undone);
             latest = latest.max(last.map(|kept| (kept.id, subject.to_string())));
         }
         let Some((_, name)) = latest else { return undone };
-        let subject = subjects(rounds).into_iter().find(|subject| subject.to_string() == name);
+        let subject =
+            subjects(rounds, people).into_iter().find(|subject| subject.to_string() == name);
         let subject = subject.expect("one of them");
         let what = book.undo(subject, &by()).await.expect("the latest change can be undone");
         assert!(what.is_some(), "{subject}");
@@ -232,9 +266,9 @@ async fn there_and_back(edits: Vec<Edit>) {
     let folder = tempfile::tempdir().expect("a folder");
     let mut book = Book::open(folder.path()).await.expect("it opens");
     let start = dump(folder.path(), &GIVEN).await;
-    let mut rounds = 0;
+    let (mut rounds, mut people) = (0, 0);
     for what in edits {
-        match edit(&book, &mut rounds, what).await {
+        match edit(&book, &mut rounds, &mut people, what).await {
             Ok(()) | Err(StoreError::Refused(_)) => {}
             Err(error) => panic!("{what:?}: {error}"),
         }
@@ -244,7 +278,7 @@ async fn there_and_back(edits: Vec<Edit>) {
     assert_eq!(dump(folder.path(), &GIVEN).await, end, "a restart changes nothing");
     assert_eq!(book.check().await.expect("a check"), []);
 
-    let undone = undo_everything(&book, rounds).await;
+    let undone = undo_everything(&book, rounds, people).await;
     assert_eq!(dump(folder.path(), &GIVEN).await, start, "undone");
     book = reopened(book).await;
     for subject in undone.into_iter().rev() {
@@ -260,7 +294,7 @@ proptest! {
 
     #[test]
     fn whatever_is_done_can_be_undone_and_done_again(
-        edits in prop::collection::vec((0_u8..18, 0_usize..40, 0_usize..40, 0_usize..40), 0..20),
+        edits in prop::collection::vec((0_u8..20, 0_usize..40, 0_usize..40, 0_usize..40), 0..20),
     ) {
         // Some people to begin with, so that most edits find somebody.
         let mut all = vec![(0, 0, 1, 0), (0, 1, 2, 0), (4, 0, 3, 2), (6, 0, 1, 0)];

@@ -124,7 +124,7 @@ fn ends(rows: &[Vec<f64>]) -> Result<Vec<Vec<f64>>, ChainError> {
     let onward: Vec<Vec<f64>> = rows.iter().map(|row| row[..actions].to_vec()).collect();
     let out: Vec<Vec<f64>> = rows.iter().map(|row| row[actions..].to_vec()).collect();
     let mut ends = Chain::new(&onward, &out)?.ends()?;
-    // Rounding must not push a chance past what is possible.
+    // Chances but for the rounding of the equations.
     ends.iter_mut().flatten().for_each(|chance| *chance = chance.clamp(0.0, 1.0));
     Ok(ends)
 }

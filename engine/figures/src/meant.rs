@@ -7,7 +7,7 @@
 
 use std::collections::HashMap;
 
-use academy::{Athlete, EventKind, Ledger, Position, RoundKind};
+use academy::{Athlete, EventKind, Position, RoundKind};
 
 use crate::known_round::KnownRound;
 use crate::place::Role;
@@ -285,52 +285,53 @@ impl Kind {
 
 /// What an academy's rounds of each kind are like.
 #[derive(Clone, Debug, Default)]
-pub struct KindNorms<'a> {
+pub struct KindNorms {
     kinds: HashMap<RoundKind, Kind>,
-    /// Where a round's values are, by the address of its ledger, which lives as long as this.
-    among: HashMap<usize, (RoundKind, usize)>,
-    ledgers: std::marker::PhantomData<&'a Ledger>,
+    /// Of every round, which one of its kind it is.
+    among: Vec<(RoundKind, usize)>,
 }
 
-impl<'a> KindNorms<'a> {
+impl KindNorms {
     /// Measures all rounds of an academy once: every round of it is then read in a moment. Linear
     /// in spells and events, and n log n in rounds.
     #[must_use]
-    pub fn of(rounds: &[KnownRound<'a>]) -> KindNorms<'a> {
+    pub fn of(rounds: &[KnownRound<'_>]) -> KindNorms {
         let mut measured: HashMap<RoundKind, Vec<Values>> = HashMap::new();
-        let mut among = HashMap::with_capacity(rounds.len());
+        let mut among = Vec::with_capacity(rounds.len());
         for round in rounds {
             let of_kind = measured.entry(round.kind).or_default();
-            among.insert(address(round), (round.kind, of_kind.len()));
+            among.push((round.kind, of_kind.len()));
             of_kind.push(values(round));
         }
         let kinds = measured.into_iter().map(|(kind, rounds)| (kind, Kind::of(rounds))).collect();
-        KindNorms { kinds, among, ledgers: std::marker::PhantomData }
+        KindNorms { kinds, among }
+    }
+
+    /// Reads one of these rounds beside the others of its kind; `at` is where it stood among those
+    /// that the norms are made of. Another round is read by [`meant`].
+    #[must_use]
+    pub fn meant(&self, at: usize, round: &KnownRound<'_>) -> Meant {
+        let of_kind = self.among.get(at).filter(|(kind, _)| *kind == round.kind);
+        let found = of_kind.and_then(|(kind, at)| Some((self.kinds.get(kind)?, *at)));
+        match found {
+            Some((kind, at)) => kind.meant(round, &kind.rounds[at]),
+            None => meant(round, self),
+        }
     }
 }
 
-/// Reads a round beside the other rounds of its kind. A round that is not among those the norms
-/// are made of (by its ledger's place in memory) is read as if it had been; that takes as long as
-/// to make the norms of its kind anew.
+/// Reads a round beside the rounds of its kind that the norms are made of, which must not be among
+/// them ([`KindNorms::meant`] is for those). Takes as long as to make the norms of its kind anew.
 ///
 /// `Unlike` comes up in at most one of twenty rounds where all are alike, and is a reason to look,
 /// no verdict.
 #[must_use]
-pub fn meant(round: &KnownRound<'_>, norms: &KindNorms<'_>) -> Meant {
-    let kind = norms.kinds.get(&round.kind);
-    if let (Some(kind), Some((as_kind, at))) = (kind, norms.among.get(&address(round)))
-        && *as_kind == round.kind
-    {
-        return kind.meant(round, &kind.rounds[*at]);
-    }
+pub fn meant(round: &KnownRound<'_>, norms: &KindNorms) -> Meant {
     let own = values(round);
+    let kind = norms.kinds.get(&round.kind);
     let mut rounds = kind.map_or_else(Vec::new, |kind| kind.rounds.clone());
     rounds.push(own);
     Kind::of(rounds).meant(round, &own)
-}
-
-fn address(round: &KnownRound<'_>) -> usize {
-    std::ptr::from_ref(round.ledger).addr()
 }
 
 /// Share of a round's expected time that a person told or confirmed, 0 to 1.

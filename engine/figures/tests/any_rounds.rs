@@ -6,7 +6,7 @@ use figures::balance::balances;
 use figures::flows::flows;
 use figures::getting_out::{Ending, compare, getting_out, stays};
 use figures::habits::{GroupHabits, habits};
-use figures::meant::{KindNorms, Measure, meant};
+use figures::meant::{KindNorms, Measure};
 use figures::over_time::changed_since;
 use figures::round::{
     changes_per_minute, done_per_minute_in, give_and_take, happened_per_minute, holds,
@@ -156,7 +156,7 @@ proptest! {
                 }
             }
         }
-        let beside = meant(&rounds[0], &KindNorms::of(&rounds));
+        let beside = KindNorms::of(&rounds).meant(0, &rounds[0]);
         prop_assert!(beside.evidence.iter().all(|one| one.value.is_finite()));
         let taught = used(&rounds, "armbar", day(2), |_| true);
         prop_assert!(taught.ratio.is_none());

@@ -12,6 +12,7 @@ mod habits_by_hand;
 mod laws;
 mod made_rounds;
 mod meant_by_chance;
+mod overview;
 mod published;
 mod recovery;
 mod round_by_hand;

@@ -53,7 +53,8 @@ fn never_more_than_one_in_twenty_of_an_academy_are_unlike_and_odd_ones_are_among
     ledgers.push(ledger(&ordinary, &attempts.collect::<Vec<_>>()));
     let rounds: Vec<_> = ledgers.iter().map(hard).collect();
     let norms = KindNorms::of(&rounds);
-    let read: Vec<_> = rounds.iter().map(|round| meant(round, &norms)).collect();
+    let read: Vec<_> =
+        rounds.iter().enumerate().map(|(at, round)| norms.meant(at, round)).collect();
     let unlike = read.iter().filter(|read| read.reading == Reading::Unlike).count();
     assert!((4..=8).contains(&unlike), "{unlike}");
     let odd = &read[156..];

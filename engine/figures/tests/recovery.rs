@@ -9,7 +9,7 @@ use figures::train_next::{Targets, train_next};
 use figures::{Place, Role};
 
 use crate::made_rounds::{ANE, rolled};
-use crate::simulated::{PLAIN, Ways, round};
+use crate::simulated::{Doubt, PLAIN, Ways, doubted, round, true_rates};
 
 fn rounds(ways: Ways, count: usize, draws: &mut Draws) -> Vec<Ledger> {
     (0..count).map(|_| round(ways, 300.0, draws)).collect()
@@ -57,6 +57,46 @@ fn intervals_of_known_habits_cover_as_often_as_they_say() {
         seen
     );
     assert!((0.90..=0.98).contains(&covered(of_share)), "{}", covered(of_share));
+}
+
+/// How often the intervals of rates hold the true ones over students with so many rounds, read by
+/// somebody in doubt; and all that was counted, over all that there truly was in that time.
+fn guessed(doubt: Doubt, count: usize) -> (f64, f64) {
+    let mut draws = Draws::from_seed(77);
+    let (mut covered, mut all, mut counted, mut expected) = (0.0, 0.0, 0.0, 0.0);
+    for _ in 0..300 {
+        let truth = rounds(PLAIN, count, &mut draws);
+        let read: Vec<_> = truth.iter().map(|one| doubted(one, doubt, &mut draws)).collect();
+        let own = of(&read);
+        let habits = habits(&own, &GroupHabits::default(), &GroupHabits::default());
+        for (doing, rate) in true_rates(PLAIN) {
+            let Some(habit) = habits.iter().find(|habit| habit.doing == doing) else { continue };
+            covered += f64::from(u8::from(habit.seen.interval.contains(rate)));
+            all += 1.0;
+            counted += habit.seen.count;
+            expected += rate * habit.minutes;
+        }
+    }
+    (covered / all, counted / expected)
+}
+
+#[test]
+fn doubts_that_cover_many_spells_leave_rates_right() {
+    // The crate's documentation says what these show.
+    let (covered, share) = guessed(Doubt::Tops { least: 0.6 }, 30);
+    assert!((0.93..=0.99).contains(&covered) && (0.9..1.1).contains(&share), "{covered} {share}");
+}
+
+#[test]
+fn doubts_spell_by_spell_make_rates_too_low_and_intervals_miss_them() {
+    // A limit of what is claimed: the crate's documentation has these numbers.
+    let (covered, share) = guessed(Doubt::Spells { least: 0.6 }, 5);
+    assert!((0.95..=1.0).contains(&covered) && (0.7..0.85).contains(&share), "{covered} {share}");
+    let (covered, share) = guessed(Doubt::Spells { least: 0.6 }, 30);
+    assert!((0.8..0.93).contains(&covered) && (0.7..0.85).contains(&share), "{covered} {share}");
+    // With few doubts it is little.
+    let (covered, share) = guessed(Doubt::Spells { least: 0.9 }, 30);
+    assert!((0.93..=0.98).contains(&covered) && (0.9..1.0).contains(&share), "{covered} {share}");
 }
 
 #[test]

@@ -244,8 +244,9 @@ fn a_round_is_compared_with_its_own_kind_only() {
     near(others.below, 0.0);
     // The same whether or not it is among them.
     let among: Vec<_> = academy.iter().copied().chain([hard]).collect();
-    assert_eq!(meant(&hard, &KindNorms::of(&among)), beside);
-    let one_of_them = meant(&academy[0], &KindNorms::of(&among));
+    let norms = KindNorms::of(&among);
+    assert_eq!(norms.meant(30, &hard), beside);
+    let one_of_them = norms.meant(0, &academy[0]);
     assert_eq!(one_of_them.reading, Reading::Alike);
     assert_eq!(one_of_them.evidence[0].others.unwrap().rounds, 30);
     // Beside eighteen it could be chance, but there is something to see; beside nineteen it is odd.

@@ -1,7 +1,8 @@
 //! Rounds made by chance with known habits, to see whether the figures find them again.
 
-use academy::{Athlete, EventKind, Ledger, Position};
+use academy::{Athlete, EventKind, Ledger, Position, Source, Spell};
 use figures::sampling::Draws;
+use figures::tallies::Doing;
 use figures::{Place, Role};
 
 use crate::made_rounds::{Told, ledger};
@@ -87,7 +88,7 @@ fn top(place: Place) -> Option<Athlete> {
 }
 
 /// Rates per minute out of a place, and where to; a tap leads nowhere.
-fn ways_out(ways: Ways, place: Place) -> Vec<(f64, Option<Place>)> {
+pub(crate) fn ways_out(ways: Ways, place: Place) -> Vec<(f64, Option<Place>)> {
     use Position::{Mount, OpenGuard, SideControl};
     let at = |position, role| Some(Place { position, role });
     let (top, bottom) = (Role::Top, Role::Bottom);
@@ -110,4 +111,66 @@ fn ways_out(ways: Ways, place: Place) -> Vec<(f64, Option<Place>)> {
         (Mount, _) => vec![(PLAIN.escape_mount, at(OpenGuard, top)), (ways.finish, None)],
         _ => vec![(1.0, at(OpenGuard, top)), (1.0, at(OpenGuard, bottom))],
     }
+}
+
+/// What a student with these ways does or has done to them, with the true rates per minute in the
+/// place: one habit for each of the ways.
+pub(crate) fn true_rates(ways: Ways) -> [(Doing, f64); 6] {
+    use Position::{Mount, OpenGuard, SideControl};
+    use Role::{Bottom, Top};
+    let habit = |position, role, kind, own, rate| {
+        (Doing { place: Place { position, role }, kind, own }, rate)
+    };
+    [
+        habit(OpenGuard, Top, EventKind::Pass, true, ways.pass),
+        habit(OpenGuard, Bottom, EventKind::Sweep, true, ways.sweep),
+        habit(SideControl, Bottom, EventKind::Escape, true, ways.escape_side),
+        habit(Mount, Bottom, EventKind::Escape, true, ways.escape_mount),
+        habit(Mount, Top, EventKind::Tap, false, ways.finish),
+        habit(OpenGuard, Bottom, EventKind::Pass, false, ways.passed),
+    ]
+}
+
+/// How a reader errs who knows how sure to be: each doubt has a confidence c, drawn evenly from
+/// `least` to 1, and with a chance of 1 − c what it covers is wrong.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum Doubt {
+    /// Each spell by itself: where it is wrong it is any other place.
+    Spells { least: f64 },
+    /// Four spells together: where they are wrong the other one is on top in each, as after a
+    /// reversal that nobody spoke of.
+    Tops { least: f64 },
+}
+
+/// A round as such a reader has it; pauses and moments are right.
+pub(crate) fn doubted(truth: &Ledger, doubt: Doubt, draws: &mut Draws) -> Ledger {
+    use Position::{Mount, OpenGuard, Reset, SideControl, Standing};
+    let mut places: Vec<(Position, Option<Athlete>)> = vec![(Standing, None)];
+    for position in [OpenGuard, SideControl, Mount] {
+        places.extend(Athlete::BOTH.map(|top| (position, Some(top))));
+    }
+    let (least, covers) = match doubt {
+        Doubt::Spells { least } => (least, 1),
+        Doubt::Tops { least } => (least, 4),
+    };
+    let (mut confidence, mut wrong) = (1.0, false);
+    let spells = truth.spells().iter().enumerate().map(|(at, spell)| {
+        if at % covers == 0 {
+            confidence = least + (1.0 - least) * draws.uniform();
+            wrong = draws.uniform() > confidence;
+        }
+        let mut guess = Spell { confidence, source: Source::Talk, ..spell.clone() };
+        if wrong && spell.position != Reset {
+            if covers > 1 {
+                guess.top = spell.top.map(Athlete::other);
+            } else {
+                let is = (spell.position, spell.top);
+                let others: Vec<_> = places.iter().filter(|place| **place != is).collect();
+                let chosen = (draws.uniform() * others.len() as f64) as usize;
+                (guess.position, guess.top) = *others[chosen];
+            }
+        }
+        guess
+    });
+    Ledger::new(spells.collect(), truth.events().to_vec()).expect("a ledger made to be one")
 }

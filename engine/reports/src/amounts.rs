@@ -38,6 +38,23 @@ pub(crate) fn share(value: f64) -> String {
     if whole == 0.0 && value > 0.0 { "under 1 %".to_owned() } else { format!("{whole:.0} %") }
 }
 
+/// A share as a part of a whole: "about a third", "most".
+#[must_use]
+pub(crate) fn part(value: f64) -> &'static str {
+    match value {
+        value if value < 0.07 => "a little",
+        value if value < 0.125 => "about a tenth",
+        value if value < 0.175 => "about a seventh",
+        value if value < 0.225 => "about a fifth",
+        value if value < 0.29 => "about a quarter",
+        value if value < 0.365 => "about a third",
+        value if value < 0.45 => "about two fifths",
+        value if value < 0.55 => "about half",
+        value if value < 0.7 => "more than half",
+        _ => "most",
+    }
+}
+
 /// Limits of a share: "31 to 82 %".
 #[must_use]
 pub(crate) fn share_limits(limits: Interval) -> String {
@@ -51,10 +68,12 @@ pub(crate) fn minutes(minutes: f64) -> String {
     seconds(minutes * 60.0)
 }
 
-/// A length: "8 seconds", "1 minute and a half", "12 minutes".
+/// A length: "8 seconds", "a minute and a half", "12 minutes"; from 20 seconds on in fives, since
+/// nobody means the second.
 #[must_use]
 pub(crate) fn seconds(seconds: f64) -> String {
     let whole = seconds.max(0.0).round();
+    let whole = if whole < 20.0 { whole } else { (whole / 5.0).round() * 5.0 };
     if whole < 90.0 {
         return counted(whole as usize, "second", "seconds");
     }
@@ -85,7 +104,10 @@ pub(crate) fn every(per_minute: f64) -> Option<String> {
     let rounded = match gap {
         gap if gap < 20.0 => gap.round().max(1.0),
         gap if gap < 90.0 => (gap / 5.0).round() * 5.0,
-        gap => return Some(format!("about every {}", seconds(gap))),
+        gap => {
+            let gap = seconds(gap);
+            return Some(format!("about every {}", gap.strip_prefix("a ").unwrap_or(&gap)));
+        }
     };
     match rounded as u64 {
         1 => Some("about every second".to_owned()),
@@ -111,6 +133,8 @@ pub(crate) fn rate_limits(limits: Interval) -> String {
 pub(crate) fn short(value: f64) -> String {
     if !value.is_finite() {
         "no limit".to_owned()
+    } else if value <= -0.005 {
+        format!("\u{2212}{}", short(-value))
     } else if value.abs() < 0.005 {
         "0".to_owned()
     } else if value.abs() < 0.5 {

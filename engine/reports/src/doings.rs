@@ -33,8 +33,8 @@ const fn verb(doing: Doing) -> Verb {
         (EventKind::Escape, false) => Verb::PartnersDo("get out"),
         (EventKind::BackTake, true) => Verb::Does("take the back", "takes the back"),
         (EventKind::BackTake, false) => Verb::PartnersDo("take the back"),
-        (EventKind::Advance, true) => Verb::Does("move on", "moves on"),
-        (EventKind::Advance, false) => Verb::PartnersDo("move on"),
+        (EventKind::Advance, true) => Verb::Does("improve the position", "improves the position"),
+        (EventKind::Advance, false) => Verb::PartnersDo("improve the position"),
         (EventKind::SubmissionAttempt, true) => {
             Verb::Does("go for a submission", "goes for a submission")
         }
@@ -105,8 +105,8 @@ pub(crate) const fn gerund(doing: Doing) -> &'static str {
         (EventKind::Escape, false) => "partners getting out",
         (EventKind::BackTake, true) => "taking the back",
         (EventKind::BackTake, false) => "having the back taken",
-        (EventKind::Advance, true) => "moving on",
-        (EventKind::Advance, false) => "partners moving on",
+        (EventKind::Advance, true) => "improving the position",
+        (EventKind::Advance, false) => "partners improving the position",
         (EventKind::SubmissionAttempt, true) => "going for submissions",
         (EventKind::SubmissionAttempt, false) => "partners going for submissions",
         (EventKind::SubmissionEscape, true) => "getting out of submissions",

@@ -5,6 +5,8 @@
 //! as they were computed: here they are only drawn and said.
 
 mod amounts;
+mod axes;
+mod curves;
 mod depth;
 mod doings;
 mod ledger_csv;
@@ -14,6 +16,7 @@ mod page;
 mod page_style;
 mod position_map;
 mod round_text;
+pub mod sentences;
 mod svg;
 mod telling;
 mod terminal;
@@ -22,9 +25,11 @@ mod tide_in_page;
 mod tide_marks;
 mod tide_text;
 mod told;
+mod weeks;
 mod whose;
 pub mod wording;
 
+pub use curves::{OutCurves, out_curves, out_curves_in_page};
 pub use doings::habit_name;
 pub use ledger_csv::ledger_csv;
 pub use page::{Meant, RoundPage, TalkLine, TalkPiece, round_page};
@@ -34,4 +39,5 @@ pub use terminal::TextStyle;
 pub use tide::{TideWidth, tide};
 pub use tide_in_page::{TideInPage, picture_style, tide_in_page};
 pub use told::{Told, told};
+pub use weeks::{ByWeek, WeekUnit, by_week, by_week_in_page};
 pub use whose::{Voice, Whose};

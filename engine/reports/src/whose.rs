@@ -2,8 +2,6 @@
 
 use academy::Pronoun;
 
-use crate::wording;
-
 /// To whom the words are said.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Voice {
@@ -33,11 +31,6 @@ impl Whose<'_> {
             Voice::You => "you".to_owned(),
             Voice::Third | Voice::Together => self.name.to_owned(),
         }
-    }
-
-    /// The name at the beginning of a sentence.
-    pub(crate) fn start(&self) -> String {
-        wording::capital(&self.name())
     }
 
     /// "your", "Petra's", "the blue belts'".
@@ -99,12 +92,14 @@ impl Whose<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::wording;
 
     #[test]
     fn verbs_go_with_their_subject() {
         let say = |voice, pronoun, name| {
             let whose = Whose { name, pronoun, voice };
-            let (start, they, their) = (whose.start(), whose.they(), whose.their());
+            let (start, they, their) =
+                (wording::capital(&whose.name()), whose.they(), whose.their());
             let (one, two) = (whose.name_does("get", "gets"), whose.they_do("move", "moves"));
             format!("{start} {one} out when {they} {two} {their} hips, and {}", whose.names())
         };

@@ -3,6 +3,7 @@
 
 use academy::{Athlete, Event, EventKind, Note, Position, Round, RoundKind, Span, Spell};
 use figures::{Place, Role};
+use jiff::civil::Date;
 
 /// "Petra and Idris, flow roll, 5:00"
 #[must_use]
@@ -249,6 +250,33 @@ pub(crate) fn in_sentence(text: &str) -> String {
         }
     }
     text.to_owned()
+}
+
+/// "4 May"
+#[must_use]
+pub fn day_and_month(day: Date) -> String {
+    const MONTHS: [&str; 12] = [
+        "January",
+        "February",
+        "March",
+        "April",
+        "May",
+        "June",
+        "July",
+        "August",
+        "September",
+        "October",
+        "November",
+        "December",
+    ];
+    let month = usize::try_from(day.month() - 1).ok().and_then(|month| MONTHS.get(month));
+    format!("{} {}", day.day(), month.copied().unwrap_or_default())
+}
+
+/// "4 May 2026"
+#[must_use]
+pub fn whole_date(day: Date) -> String {
+    format!("{} {}", day_and_month(day), day.year())
 }
 
 /// The text with its first letter in upper case.

@@ -1,13 +1,11 @@
 //! Invented students and their rounds, made by chance from a seed, with figures about them.
 
-use academy::{Athlete, EventKind, Ledger, Position, Pronoun, RoundKind};
-use academy::{Event, Source, Span, Spell, Time};
-use figures::flows::{Flow, flows};
-use figures::habits::{GroupHabits, Habit, habits};
-use figures::round::{OfPlace, time_shares};
+use std::collections::BTreeMap;
+
+use academy::{Athlete, Belt, Event, EventKind, Ledger, Position, Pronoun, RoundKind};
+use academy::{Source, Span, Spell, Time};
+use figures::overview::{AcademyFigures, StudentFigures};
 use figures::sampling::Draws;
-use figures::stretch::Lived;
-use figures::tallies::{Tallies, tallies};
 use figures::{AthleteId, KnownRound, Place, Role};
 use jiff::civil::{Date, date};
 use reports::{Voice, Whose};
@@ -151,43 +149,38 @@ impl Academy {
     }
 
     pub(crate) fn rounds(&self) -> Vec<KnownRound<'_>> {
-        let known = |(date, athletes, ledger): &'_ (Date, [AthleteId; 2], Ledger)| {
-            (*date, *athletes, ledger.end().seconds())
-        };
         (self.ledgers.iter())
-            .map(|round| {
-                let (date, athletes, length) = known(round);
-                let ledger = &round.2;
-                let kind = RoundKind::Flow;
-                KnownRound { date, kind, gi: true, athletes, length, ledger, confirmed: false }
+            .map(|(date, athletes, ledger)| KnownRound {
+                date: *date,
+                kind: RoundKind::Flow,
+                gi: true,
+                athletes: *athletes,
+                length: ledger.end().seconds(),
+                ledger,
+                confirmed: false,
             })
             .collect()
     }
 }
 
-/// What the tests need of Petra's figures.
-pub(crate) struct Petra {
-    pub(crate) own: Tallies,
-    pub(crate) group: Tallies,
-    pub(crate) members: Vec<Tallies>,
-    pub(crate) time: Vec<OfPlace>,
-    pub(crate) flows: Vec<Flow>,
-    pub(crate) habits: Vec<Habit>,
+/// The day of the last talk with Petra.
+pub(crate) const LAST_TALK: Date = date(2026, 4, 20);
+
+/// Everybody's belt: blue.
+pub(crate) fn belts() -> BTreeMap<AthleteId, Belt> {
+    (1..10).map(|id| (AthleteId(id), Belt::Blue)).collect()
 }
 
-impl Petra {
-    pub(crate) fn of(rounds: &[KnownRound<'_>]) -> Petra {
-        let mut all = tallies(rounds);
-        let own = all.remove(&PETRA).unwrap_or_default();
-        let members: Vec<Tallies> = all.into_values().collect();
-        let mut group = Tallies::default();
-        members.iter().for_each(|member| group.merge(member));
-        let refs: Vec<&Tallies> = members.iter().collect();
-        let belt = GroupHabits::of(&refs);
-        let lived: Vec<Lived<'_>> = Lived::of_student(rounds, PETRA).collect();
-        let habits = habits(&own, &belt, &belt);
-        Petra { time: time_shares(&lived), flows: flows(&own), habits, own, group, members }
-    }
+/// Looks at Petra's figures after so many rounds, and at all rounds.
+pub(crate) fn petras<R>(
+    rounds: usize,
+    see: impl FnOnce(&StudentFigures, &[KnownRound<'_>]) -> R,
+) -> R {
+    let academy = Academy::with_rounds(rounds);
+    let rounds = academy.rounds();
+    let all = AcademyFigures::new(&rounds, belts());
+    let figures = all.student(&rounds, PETRA, Some(LAST_TALK)).expect("Petra has rounds");
+    see(&figures, &rounds)
 }
 
 /// Every place, for tests that go through them.

@@ -4,5 +4,7 @@
 mod any_ledger;
 mod invented;
 mod map;
+mod said;
 mod sample;
 mod shown;
+mod small_pictures;

@@ -2,11 +2,10 @@
 
 use academy::{EventKind, Position};
 use figures::Role;
-use figures::habits::{leaks, surest_ways};
 use figures::tallies::Doing;
 use reports::{PositionMap, TideWidth, Voice, position_map, position_map_in_page};
 
-use crate::invented::{Academy, Petra, at, petra};
+use crate::invented::{at, petra, petras};
 
 const WIDTHS: [TideWidth; 2] = [TideWidth::Laptop, TideWidth::Phone];
 
@@ -15,14 +14,14 @@ fn doing(position: Position, role: Role, kind: EventKind, own: bool) -> Option<D
 }
 
 fn full<R>(see: impl FnOnce(&PositionMap<'_>) -> R) -> R {
-    let academy = Academy::with_rounds(40);
-    let figures = Petra::of(&academy.rounds());
-    see(&PositionMap {
-        whose: petra(Voice::Third),
-        time: &figures.time,
-        flows: &figures.flows,
-        edge: doing(Position::HalfGuard, Role::Top, EventKind::Pass, true),
-        leak: doing(Position::Mount, Role::Bottom, EventKind::Escape, true),
+    petras(40, |figures, _| {
+        see(&PositionMap {
+            whose: petra(Voice::Third),
+            time: &figures.time,
+            flows: &figures.flows,
+            edge: doing(Position::HalfGuard, Role::Top, EventKind::Pass, true),
+            leak: doing(Position::Mount, Role::Bottom, EventKind::Escape, true),
+        })
     })
 }
 
@@ -83,9 +82,7 @@ fn every_arrow_says_its_numbers_when_asked() {
 
 #[test]
 fn somebody_with_no_rounds_has_an_empty_map() {
-    let none = Petra::of(&[]);
-    let (surest, leaks) = (surest_ways(&none.habits), leaks(&none.habits));
-    let map = PositionMap::new(petra(Voice::You), &none.time, &none.flows, &surest, &leaks);
+    let map = PositionMap::new(petra(Voice::You), &[], &[], &[], &[]);
     for width in WIDTHS {
         let svg = position_map(&map, width);
         assert!(roxmltree::Document::parse(&svg).is_ok());

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use academy::{Belt, Position};
 
+use crate::actions::Transitions;
 use crate::getting_out::{GettingOut, Stay, getting_out, stays_of_all};
 use crate::habits::{ENOUGH_MEMBERS, GroupHabits, Towards};
 use crate::known_round::{AthleteId, KnownRound};
@@ -21,6 +22,8 @@ pub(super) struct Ground {
     pub(super) targets: Targets,
     /// All members together, by position.
     pub(super) getting_out: BTreeMap<Position, GettingOut>,
+    /// What follows what in all members' rounds.
+    pub(super) transitions: Transitions,
 }
 
 impl Ground {
@@ -28,6 +31,7 @@ impl Ground {
         members: Vec<AthleteId>,
         tallies: &BTreeMap<AthleteId, Tallies>,
         stays: &BTreeMap<AthleteId, Vec<Stay>>,
+        transitions: &BTreeMap<AthleteId, Transitions>,
     ) -> Ground {
         let theirs: Vec<&Tallies> = members.iter().filter_map(|who| tallies.get(who)).collect();
         let mut together = Tallies::default();
@@ -36,7 +40,11 @@ impl Ground {
         let theirs = members.iter().filter_map(|who| stays.get(who)).flatten();
         let theirs: Vec<Stay> = theirs.copied().collect();
         let getting_out = BAD.into_iter().filter_map(|bad| Some((bad, getting_out(&theirs, bad)?)));
-        Ground { members, together, habits, targets, getting_out: getting_out.collect() }
+        let getting_out = getting_out.collect();
+        let mut followed = Transitions::default();
+        let each = members.iter().filter_map(|who| transitions.get(who));
+        each.for_each(|one| followed.merge(one));
+        Ground { members, together, habits, targets, getting_out, transitions: followed }
     }
 }
 
@@ -49,6 +57,7 @@ pub struct AcademyFigures {
     pub(super) belts: BTreeMap<AthleteId, Belt>,
     pub(super) tallies: BTreeMap<AthleteId, Tallies>,
     pub(super) stays: BTreeMap<AthleteId, Vec<Stay>>,
+    pub(super) transitions: BTreeMap<AthleteId, Transitions>,
     pub(super) by_belt: BTreeMap<Belt, Ground>,
     pub(super) all: Ground,
 }
@@ -59,6 +68,7 @@ impl AcademyFigures {
     #[must_use]
     pub fn new(rounds: &[KnownRound<'_>], belts: BTreeMap<AthleteId, Belt>) -> AcademyFigures {
         let (tallies, stays) = (tallies(rounds), stays_of_all(rounds));
+        let transitions = Transitions::of_all(rounds, |_| true);
         let mut members: BTreeMap<Belt, Vec<AthleteId>> = BTreeMap::new();
         for who in tallies.keys() {
             if let Some(belt) = belts.get(who) {
@@ -66,10 +76,10 @@ impl AcademyFigures {
             }
         }
         let by_belt = (members.into_iter())
-            .map(|(belt, members)| (belt, Ground::of(members, &tallies, &stays)))
+            .map(|(belt, members)| (belt, Ground::of(members, &tallies, &stays, &transitions)))
             .collect();
-        let all = Ground::of(tallies.keys().copied().collect(), &tallies, &stays);
-        AcademyFigures { belts, tallies, stays, by_belt, all }
+        let all = Ground::of(tallies.keys().copied().collect(), &tallies, &stays, &transitions);
+        AcademyFigures { belts, tallies, stays, transitions, by_belt, all }
     }
 
     /// Everybody who is in a round, in the order of their ids.

@@ -3,17 +3,20 @@
 use std::collections::BTreeMap;
 
 use super::academy::AcademyFigures;
+use crate::discoveries::adjusted;
+use crate::exact_rates::{Count, RateRatio, rate_ratio};
 use crate::figure::{Figure, Tally};
 use crate::flows::{Flow, flows};
 use crate::getting_out::{GettingOut, getting_out};
-use crate::habits::{GroupHabits, SetsApart, habits, leaks, surest_ways};
+use crate::habits::{ENOUGH_MOMENTS, GroupHabits, Habit, habits, is_good};
+use crate::interval::Level;
 use crate::known_round::AthleteId;
 use crate::layers::{LayerHabit, Together, together};
 use crate::place::{BAD, Place};
 use crate::tallies::{Doing, Tallies};
 use crate::train_next::Change;
 
-/// Of the people said to differ, so large a share may be chance on average.
+/// Of the differences named, so large a share may be chance on average.
 const CHANCE_AMONG_NAMED: f64 = 0.1;
 
 /// What a group adds up to.
@@ -58,8 +61,12 @@ pub struct Need {
 pub struct Differs {
     /// Who.
     pub who: AthleteId,
-    /// Where and how; drawn towards the group.
-    pub apart: SetsApart,
+    /// What they do, drawn towards the group.
+    pub habit: Habit,
+    /// Their rate divided by that of all others together, with its exact interval and test.
+    pub ratio: RateRatio,
+    /// The test's p-value adjusted for all members and habits that were looked at.
+    pub adjusted: f64,
     /// Whether it is for the better.
     pub better: bool,
 }
@@ -67,10 +74,10 @@ pub struct Differs {
 impl AcademyFigures {
     /// What a group adds up to; nothing where nobody of it is in a round.
     ///
-    /// Who differs is told from each member's habits drawn towards the group (all but the habits
-    /// that are a matter of style): named are the likeliest ones, as many as leave the mean chance
-    /// of being wrong among them at 10 % (the Bayesian false discovery rate; Newton, Noueiry,
-    /// Sarkar and Ahlquist 2004, *Biostatistics* 5:155). Takes some milliseconds per member.
+    /// Who differs is told by the exact test of each member's rate against that of all others
+    /// together, for every habit that is no matter of style; named are those whose p-value, adjusted
+    /// for all of them ([`adjusted`]), is at most 10 %: so large a share of those named may be
+    /// chance, on average. Takes some milliseconds per member.
     #[must_use]
     pub fn group(&self, people: &[AthleteId]) -> Option<GroupFigures> {
         let mut members: Vec<AthleteId> =
@@ -95,7 +102,7 @@ impl AcademyFigures {
             getting_out: BAD.into_iter().filter_map(|bad| getting_out(&stays, bad)).collect(),
             flows: flows(&sum),
             needs: self.needs(&members),
-            differs: self.differs(&members, &theirs),
+            differs: self.differs(&members, &theirs, &sum),
             members,
         })
     }
@@ -127,29 +134,43 @@ impl AcademyFigures {
         needs
     }
 
-    fn differs(&self, members: &[AthleteId], theirs: &[&Tallies]) -> Vec<Differs> {
-        let group = GroupHabits::of(theirs);
-        let none = GroupHabits::default();
+    fn differs(&self, members: &[AthleteId], theirs: &[&Tallies], all: &Tallies) -> Vec<Differs> {
+        let (group, none) = (GroupHabits::of(theirs), GroupHabits::default());
         let mut found: Vec<Differs> = Vec::new();
         for (who, own) in members.iter().zip(theirs) {
-            let habits = habits(own, &group, &none);
-            for (better, apart) in [(true, surest_ways(&habits)), (false, leaks(&habits))] {
-                found.extend(apart.into_iter().map(|apart| Differs { who: *who, apart, better }));
-            }
+            let compared = habits(own, &group, &none).into_iter();
+            found.extend(compared.filter_map(|habit| beside_the_rest(*who, habit, all)));
         }
+        // Tests hand out nothing but p-values, give or take their rounding.
+        let p_values: Vec<f64> =
+            found.iter().map(|one| one.ratio.p_value.clamp(0.0, 1.0)).collect();
+        let together = adjusted(&p_values).unwrap_or_default();
+        for (one, adjusted) in found.iter_mut().zip(together) {
+            one.adjusted = adjusted;
+        }
+        found.retain(|one| one.adjusted <= CHANCE_AMONG_NAMED);
         found.sort_by(|one, other| {
-            let by_chance = other.apart.chance.total_cmp(&one.apart.chance);
-            by_chance
-                .then((one.who, one.apart.habit.doing).cmp(&(other.who, other.apart.habit.doing)))
+            let by_chance = one.ratio.p_value.total_cmp(&other.ratio.p_value);
+            by_chance.then((one.who, one.habit.doing).cmp(&(other.who, other.habit.doing)))
         });
-        let mut wrong = 0.0;
-        let named = (found.iter().enumerate())
-            .take_while(|(before, one)| {
-                wrong += 1.0 - one.apart.chance;
-                wrong <= CHANCE_AMONG_NAMED * (*before as f64 + 1.0)
-            })
-            .count();
-        found.truncate(named);
         found
     }
+}
+
+/// A member's habit beside that of all others together; nothing for matters of style, where either
+/// was never in the place, and where fewer than [`ENOUGH_MOMENTS`] were seen or to be expected.
+fn beside_the_rest(who: AthleteId, habit: Habit, all: &Tallies) -> Option<Differs> {
+    let good = is_good(habit.doing)?;
+    let own = Count::new(habit.seen.count, habit.minutes).ok()?;
+    let minutes = all.minutes(habit.doing.place) - habit.minutes;
+    // Sums in another order: what is left of everybody's must not fall below nothing.
+    let rest = Count::new((all.count(habit.doing) - habit.seen.count).max(0.0), minutes).ok()?;
+    // What neither was seen nor could be expected often enough is not looked at, so that it takes
+    // nothing away from what can be told.
+    if own.events().max(rest.rate() * own.exposure()) < ENOUGH_MOMENTS {
+        return None;
+    }
+    let ratio = rate_ratio(own, rest, Level::NINETY_FIVE).ok()?;
+    let better = (own.rate() > rest.rate()) == good;
+    Some(Differs { who, habit, ratio, adjusted: 1.0, better })
 }

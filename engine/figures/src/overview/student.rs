@@ -3,8 +3,9 @@
 use academy::EventKind;
 use jiff::civil::Date;
 
-use super::academy::AcademyFigures;
+use super::academy::{AcademyFigures, Ground};
 use super::weeks::{Weeks, weeks};
+use crate::balance::{Balance, balances};
 use crate::discoveries::adjusted;
 use crate::figure::{Figure, Tally};
 use crate::flows::{Flow, flows};
@@ -68,6 +69,9 @@ pub struct StudentFigures {
     pub leaks: Vec<SetsApart>,
     /// How their submission attempts end.
     pub attempts: Option<HowAttemptsEnd>,
+    /// The balance of reward and risk of what was done by and to them, best first; only actions
+    /// seen in their own rounds.
+    pub balances: Vec<Balance>,
     /// From where to where, thickest first.
     pub flows: Vec<Flow>,
     /// What each place is worth to them.
@@ -180,6 +184,7 @@ impl AcademyFigures {
             leaks: leaks(&habits),
             habits,
             attempts: how_attempts_end(tallies, &belt, &self.all.habits),
+            balances: self.balances(who, ground),
             flows: flows(tallies),
             worth: worth(tallies, &ground.together, DRAWS, SEED),
             train_next: self.suggestions(rounds, who, tallies),
@@ -196,6 +201,13 @@ impl AcademyFigures {
         let Some(tallies) = self.tallies(who) else { return Vec::new() };
         let (ground, _) = self.ground(who);
         train_next(tallies, &ground.together, &ground.targets, DRAWS, SEED)
+    }
+
+    fn balances(&self, who: AthleteId, ground: &Ground) -> Vec<Balance> {
+        let Some(own) = self.transitions.get(&who) else { return Vec::new() };
+        let mut balances = balances(own, &ground.transitions, DRAWS, SEED);
+        balances.retain(|balance| balance.count > 0.0);
+        balances
     }
 
     fn suggestions(
