@@ -15,6 +15,7 @@ mod figures;
 mod frame;
 mod login;
 mod media;
+mod names_in_words;
 mod pages;
 mod reading;
 mod routes;

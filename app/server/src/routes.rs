@@ -11,7 +11,7 @@ use crate::captions_form::MOST_OF_A_FORM;
 use crate::error::{PageError, as_asked};
 use crate::login::{self, invitation};
 use crate::pages::settings::{empty, people};
-use crate::pages::student::{development, edit};
+use crate::pages::student::{development, edit, report};
 use crate::pages::{
     add_round, classes, group, layers, live, roster, round, rounds, settings, student, students,
     today,
@@ -38,6 +38,11 @@ pub(crate) fn router(app: App) -> Router {
         .route("/students/{id}/goals", post(development::add_goal))
         .route("/students/{id}/goals/{goal}/reached", post(development::reach_goal))
         .route("/students/{id}/goals/{goal}/delete", post(development::delete_goal))
+        .route("/students/{id}/report", get(report::show).post(report::keep))
+        .route("/students/{id}/report/file", get(report::show_file))
+        .route("/students/{id}/report/undo", post(report::undo))
+        .route("/students/{id}/report/redo", post(report::redo))
+        .route("/students/{id}/report/{message}/delete", post(report::delete))
         .route("/students/{id}/undo", post(development::undo))
         .route("/students/{id}/redo", post(development::redo))
         .route("/students/{id}/edit", get(edit::show_edit))

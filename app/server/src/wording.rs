@@ -102,7 +102,10 @@ mod tests {
 
     #[test]
     fn numbers_are_as_short_as_they_can_be() {
-        assert_eq!([0.0, 0.004, 0.0824, 2.0, 2.34, 31.96].map(amount).join(" "), "0 0 0.08 2 2.3 32.0");
+        assert_eq!(
+            [0.0, 0.004, 0.0824, 2.0, 2.34, 31.96].map(amount).join(" "),
+            "0 0 0.08 2 2.3 32.0"
+        );
         assert_eq!([0.0, 0.001, 0.345, 1.0].map(share).join(", "), "0 %, under 1 %, 34 %, 100 %");
         assert_eq!(minutes_and_seconds(79.6), "1:20");
     }

@@ -18,20 +18,21 @@ async fn a_round_adds_up_to_time_pace_and_points_with_their_reasons() {
         (120, Position::SideControl, Some(First)),
         (240, Position::Mount, Some(First)),
     ];
-    let deeds =
-        [(60, EventKind::Takedown, First), (250, EventKind::SubmissionAttempt, First)];
+    let deeds = [(60, EventKind::Takedown, First), (250, EventKind::SubmissionAttempt, First)];
     let day = days_ago(3);
     let id = told_round(&served, athletes, (day, RoundKind::Flow), &parts, &deeds).await;
     let mut coach = served.browser();
     let page = coach.get(&format!("/rounds/{}", id.0)).await;
     page.says("What it adds up to");
     // Sixty seconds of side control and mount each, of 300.
-    page.says("<th scope=\"row\">side control, Petra on top</th><td>40 %</td><td>1</td><td>2:00</td>");
+    page.says(
+        "<th scope=\"row\">side control, Petra on top</th><td>40 %</td><td>1</td><td>2:00</td>",
+    );
     page.says("Somebody was pinned for 60 % of it.");
     page.says("Of the time that somebody was on top it was Petra for 100 %.");
     page.says("Petra went for 1 submission, Idris for none.");
     // More than half of a flow roll in pins is worth a word whatever the others are like.
-    page.says("meant to be a flow roll, and more than half of it was pins");
+    page.says("meant as a flow roll, and more than half of it was pins");
     // A takedown 2, a pass 3 and mount 4 by the one book; the edition is named, the referee's book
     // decides.
     page.says("IBJJF rule book: Petra 9, Idris 0");

@@ -78,7 +78,7 @@ pub(crate) async fn told_round(
 /// weeks. The first of them, Petra, is often stuck under mount; all others get out.
 pub(crate) async fn a_small_academy(served: &Served) -> Vec<MemberId> {
     use Athlete::{First, Second};
-    use Position::{ClosedGuard, HalfGuard, Mount, OpenGuard, SideControl, Standing};
+    use Position::{ClosedGuard, HalfGuard, Mount, OpenGuard, SideControl};
     let names = ["Petra", "Idris", "Wren", "Anouk", "Bruna", "Joss", "Maren", "Tove"];
     let mut people = Vec::new();
     for name in names {
@@ -90,11 +90,13 @@ pub(crate) async fn a_small_academy(served: &Served) -> Vec<MemberId> {
     for week in 0..10 {
         for pair in 0..4_usize {
             let other = (pair * 2 + 1 + 2 * week) % 8;
-            let athletes = [people[pair * 2], people[other]];
+            let mut athletes = [people[pair * 2], people[other]];
+            if pair > 0 && week % 2 == 1 {
+                athletes.reverse();
+            }
             let stuck = if pair == 0 { 90 } else { 20 };
             let parts = [
-                (0, Standing, None),
-                (15, ClosedGuard, Some(Second)),
+                (0, ClosedGuard, Some(Second)),
                 (60, SideControl, Some(Second)),
                 (80, Mount, Some(Second)),
                 (80 + stuck, HalfGuard, Some(Second)),

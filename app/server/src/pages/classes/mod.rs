@@ -117,7 +117,7 @@ pub(crate) async fn show(
         look: app.assets.address("figures.css"),
         pictures: app.assets.address(PICTURES),
         which,
-        unread: not_counted(known.count_unread(|_| true)),
+        unread: not_counted(known.count_unread(|_| true), 0),
         taught,
         group,
     })

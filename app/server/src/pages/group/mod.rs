@@ -90,7 +90,7 @@ pub(crate) async fn show_belt(
         look: app.assets.address("figures.css"),
         pictures: app.assets.address(crate::assets::PICTURES),
         which,
-        unread: not_counted(known.count_unread(|_| true)),
+        unread: not_counted(known.count_unread(|_| true), 0),
         people: members.iter().map(|(id, member)| (id.0, member.name.clone())).collect(),
         group,
         others: belts_worn(people.values()),

@@ -5,6 +5,7 @@ use std::collections::HashMap;
 
 use academy::Member;
 use figures::AthleteId;
+use figures::habits::SetsApart;
 use figures::layers::LayerHabit;
 use figures::overview::{Differs, GroupFigures, Need};
 use figures::round::OfPlace;
@@ -16,7 +17,7 @@ use reports::{
 use store::MemberId;
 
 use crate::pages::student::adds_up::{OutView, Picture, Told};
-use crate::wording::{amount, count};
+use crate::wording::{amount, count, share};
 
 /// Needs that are shown: a class can be about one of a few.
 const MOST_NEEDS: usize = 5;
@@ -122,10 +123,21 @@ fn need_view(need: &Need, people: &HashMap<MemberId, Member>, rolled: usize) -> 
 fn differs(one: &Differs, people: &HashMap<MemberId, Member>) -> Option<DiffersView> {
     let (id, member) = member(people, one.who)?;
     let whose = Told { member, own: false }.whose();
+    let apart = SetsApart { habit: one.habit, chance: 1.0 - one.adjusted };
     let said = match one.better {
-        true => sentences::surest_way(&whose, &one.apart),
-        false => sentences::leak(&whose, &one.apart),
+        true => sentences::surest_way(&whose, &apart),
+        false => sentences::leak(&whose, &apart),
     };
+    let limits = one.ratio.interval;
+    let numbers = format!(
+        "{} times as often as the others together (95 % limits {} to {}); by luck alone {}, all that \
+         was looked at counted.",
+        amount(one.ratio.ratio),
+        amount(limits.low()),
+        amount(limits.high()),
+        share(one.adjusted)
+    );
+    let said = Said { line: said.line, numbers };
     Some(DiffersView { id, name: member.name.clone(), said })
 }
 
@@ -137,7 +149,8 @@ fn by_place(habits: &[LayerHabit]) -> Vec<(String, Vec<Said>)> {
 
 fn habit(habit: &LayerHabit) -> Said {
     let rate = &habit.rate;
-    let line = format!("{}: {} a minute there.", capital(&habit_name(habit.doing)), amount(rate.value));
+    let line =
+        format!("{}: {} a minute there.", capital(&habit_name(habit.doing)), amount(rate.value));
     let numbers = format!(
         "95 % limits {} to {}; seen {} times.",
         amount(rate.interval.low()),

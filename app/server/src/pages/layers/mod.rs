@@ -65,13 +65,12 @@ pub(crate) async fn show(
     let known = app.known().await?;
     let academy = app.academy_figures(&known, &which.selection).await?;
     let layers = academy.layers(place);
-    let choice =
-        |one: Place| (place_id(one), wording::capital(&wording::place(one)), one == place);
+    let choice = |one: Place| (place_id(one), wording::capital(&wording::place(one)), one == place);
     page(&LayersPage {
         frame: Frame::new(&app, &visitor, Some(Tab::Students), "Belt by belt", &headers).await?,
         look: app.assets.address("figures.css"),
         which,
-        unread: not_counted(known.count_unread(|_| true)),
+        unread: not_counted(known.count_unread(|_| true), 0),
         places: Place::all().map(choice).collect(),
         here: wording::place(place),
         layers: (layers.iter())

@@ -5,6 +5,7 @@ use figures::meant::{KindNorms, meant};
 
 use super::access::Sight;
 use super::view::figures::{RoundFigures, round_figures};
+use super::view::readings::{ReadingsView, readings};
 use super::view::scored::{ScoredView, scored};
 use crate::error::PageError;
 use crate::figures::athlete;
@@ -16,6 +17,8 @@ pub(crate) struct AddsUp {
     /// Nothing where nothing is known of the round.
     pub(crate) figures: Option<RoundFigures>,
     pub(crate) scored: Vec<ScoredView>,
+    /// For coaches and assistants, where there is a guess and something was told.
+    pub(crate) readings: Option<ReadingsView>,
 }
 
 /// Adds up a round, and holds it beside the others of its kind as they were when rounds were last
@@ -28,6 +31,8 @@ pub(super) async fn adds_up(
     let known = app.known_lately().await?;
     let (id, facts, ledger) = (shown.id, shown.facts.clone(), shown.ledger.clone());
     let round = sight.round.clone();
+    let guess = shown.understood.clone().filter(|_| sight.may_edit);
+    let by_hand = shown.told.by_hand.clone();
     let work = move || {
         let own = KnownRound {
             date: facts.date,
@@ -42,7 +47,9 @@ pub(super) async fn adds_up(
         let meant = meant(&own, &KindNorms::of(&others));
         let figures = round_figures(&round, &own, &meant);
         let scored = if figures.is_some() { scored(&round, &ledger) } else { Vec::new() };
-        AddsUp { figures, scored }
+        let guess = guess.as_ref().map(|guess| &guess.understood.ledger);
+        let readings = guess.and_then(|guess| readings(&round, guess, &by_hand));
+        AddsUp { figures, scored, readings }
     };
     tokio::task::spawn_blocking(work).await.map_err(|error| PageError::Fault(error.to_string()))
 }

@@ -47,6 +47,7 @@ struct RoundPage {
     adds_up: AddsUp,
     terms: Vec<String>,
     pictures: String,
+    sums_look: String,
     look: String,
     script: String,
 }
@@ -131,6 +132,7 @@ pub(crate) async fn show(
         adds_up,
         terms,
         pictures: app.assets.address(PICTURES),
+        sums_look: app.assets.address("figures.css"),
         look: app.assets.address("round.css"),
         script: app.assets.address("round.js"),
     })

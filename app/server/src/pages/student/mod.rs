@@ -20,6 +20,7 @@ pub(crate) mod development;
 pub(crate) mod edit;
 mod facts;
 mod form;
+pub(crate) mod report;
 mod rounds;
 
 use self::adds_up::{AddsUp, Naming, Told, is_known, since_in_words};
@@ -28,6 +29,7 @@ use self::rounds::{RemarkView, RoundView, remark_view, round_view};
 use crate::error::PageError;
 use crate::figures::athlete;
 use crate::frame::{Frame, Tab, page};
+use crate::names_in_words::Hidden;
 use crate::pages::history::HistoryView;
 use crate::pages::which_rounds::{Which, WhichRounds};
 use crate::state::App;
@@ -94,13 +96,14 @@ struct TalkView {
     words: String,
 }
 
-fn goal_view(id: i64, goal: Goal) -> GoalView {
+fn goal_view(id: i64, goal: Goal, hidden: &Hidden) -> GoalView {
     let set = wording::day(goal.set);
     let when = match goal.reached {
         None => format!("since {set}"),
         Some(reached) => format!("reached on {}", wording::day(reached)),
     };
-    GoalView { id, words: goal.words, when, reached: goal.reached.is_some() }
+    let words = hidden.taken_out_of(&goal.words);
+    GoalView { id, words, when, reached: goal.reached.is_some() }
 }
 
 fn talk_view(id: i64, talk: Conversation, staff: bool) -> TalkView {
@@ -113,10 +116,22 @@ pub(crate) fn since(talk: Option<Date>, today: Date) -> Date {
     talk.or_else(|| today.checked_sub(WEEKS.weeks()).ok()).unwrap_or(today)
 }
 
-/// "2 rounds are not read yet and not counted."
-pub(crate) fn not_counted(unread: usize) -> Option<String> {
-    let rounds = wording::count(unread, "round is", "rounds are");
-    (unread > 0).then(|| format!("{rounds} not read yet and not counted; that goes on by itself."))
+/// "2 rounds are not read yet and not counted ...", of the rounds that a page is about and of the
+/// others that these are read beside.
+pub(crate) fn not_counted(own: usize, others: usize) -> Option<String> {
+    let rounds = |count| wording::count(count, "round is", "rounds are");
+    let told = match (own, others) {
+        (0, 0) => return None,
+        (0, others) => format!(
+            "{} not read yet and not counted among the others.",
+            wording::count(others, "other round is", "other rounds are")
+        ),
+        (own, 0) => format!("{} not read yet and not counted.", rounds(own)),
+        (own, others) => {
+            format!("{} not read yet and not counted, nor {others} of others.", rounds(own))
+        }
+    };
+    Some(format!("{told} They are being read; look again in a while."))
 }
 
 pub(crate) async fn show(
@@ -147,7 +162,13 @@ pub(crate) async fn show(
     let rounds: Vec<RoundView> = views.collect();
     let by_id: HashMap<_, _> = lines.iter().map(|line| line.id).zip(&rounds).collect();
     let remarks = book.remarks_for(id).await?;
-    let remarks = remarks.iter().map(|remark| remark_view(remark, &by_id)).collect();
+    // Empty for coaches and assistants, who may read every name.
+    let hidden = Hidden::from(&visitor, &people, year);
+    let remarks = remarks.iter().map(|remark| RemarkView {
+        words: hidden.taken_out_of(&remark.words),
+        ..remark_view(remark, &by_id)
+    });
+    let remarks = remarks.collect();
     let classes = book.classes_of(id).await?.into_iter();
     let classes = classes.map(|(class, facts)| {
         let about = crate::pages::classes::about(&facts);
@@ -170,8 +191,8 @@ pub(crate) async fn show(
         since: since_in_words(last_talk, since, !staff),
         which,
         adds_up,
-        unread: not_counted(unread),
-        goals: goals.map(|(goal, of)| goal_view(goal.0, of)).collect(),
+        unread: not_counted(unread[0], unread[1]),
+        goals: goals.map(|(goal, of)| goal_view(goal.0, of, &hidden)).collect(),
         talks: talks.into_iter().map(|(talk, of)| talk_view(talk.0, of, staff)).collect(),
         report: !book.messages(id).await?.is_empty(),
         history: HistoryView::new(&app, Subject::Student(id), path).await?,
@@ -182,20 +203,20 @@ pub(crate) async fn show(
     })
 }
 
-/// What somebody's rounds add up to, and how many of them count in nothing yet.
+/// What somebody's rounds add up to, and how many of theirs and of others count in nothing yet.
 async fn add_up(
     app: &App,
     told: Told<'_>,
     which: &WhichRounds,
     naming: &Naming<'_>,
     (lines, since): (&[RoundLine], Date),
-) -> Result<(AddedUp, usize), PageError> {
+) -> Result<(AddedUp, [usize; 2]), PageError> {
     if lines.is_empty() {
-        return Ok((AddedUp::NoRounds, 0));
+        return Ok((AddedUp::NoRounds, [0; 2]));
     }
     let known = app.known().await?;
     let own = |id: RoundId| lines.iter().any(|line| line.id == id);
-    let unread = known.count_unread(own);
+    let unread = [known.count_unread(own), known.count_unread(|id| !own(id))];
     let who = athlete(naming.own);
     let figures = app.student_figures(&known, &which.selection, who, Some(since)).await?;
     let added = match figures.as_ref() {

@@ -3,28 +3,25 @@
 
 use academy::{Athlete, EventKind, Position, Round};
 use figures::figure::Figure;
-use figures::meant::{Evidence, Meant, Measure, Reading};
+use figures::meant::Meant;
 use figures::round::{
     changes_per_minute, done_per_minute, give_and_take, holds, pinned_share, time_shares,
 };
 use figures::stretch::Lived;
 use figures::{KnownRound, Place, Role};
+use reports::sentences::{self, Said};
 use reports::wording;
 
 use crate::wording::{amount, count, minutes_and_seconds, share};
 
 /// What the page of a round says that it adds up to.
 pub(crate) struct RoundFigures {
-    pub(crate) lines: Vec<Line>,
+    pub(crate) lines: Vec<Said>,
     /// Most time first.
     pub(crate) places: Vec<PlaceRow>,
-    pub(crate) meant: MeantView,
-}
-
-/// One figure: a sentence, and its numbers for whoever asks.
-pub(crate) struct Line {
-    pub(crate) line: String,
-    pub(crate) numbers: String,
+    /// Whether it was what it was meant to be, and what that rests on.
+    pub(crate) meant: Said,
+    pub(crate) evidence: Vec<Said>,
 }
 
 /// Time in one place.
@@ -35,13 +32,6 @@ pub(crate) struct PlaceRow {
     pub(crate) longest: String,
 }
 
-/// Whether the round was what it was meant to be.
-pub(crate) struct MeantView {
-    pub(crate) line: String,
-    /// What was looked at: what, here, among the others.
-    pub(crate) evidence: Vec<[String; 3]>,
-}
-
 /// What a round adds up to; nothing where nothing is known of it.
 pub(crate) fn round_figures(
     round: &Round,
@@ -50,7 +40,7 @@ pub(crate) fn round_figures(
 ) -> Option<RoundFigures> {
     let lived = [Lived::new(known, Athlete::First)];
     let rolled: f64 = lived[0].rolling();
-    let lines: Vec<Line> =
+    let lines: Vec<Said> =
         [pace(&lived), even(round, &lived), pins(&lived), Some(attempts(round, &lived))]
             .into_iter()
             .flatten()
@@ -58,7 +48,8 @@ pub(crate) fn round_figures(
     (rolled > 0.0).then(|| RoundFigures {
         lines,
         places: places(round, &lived),
-        meant: meant_view(meant),
+        meant: sentences::meant(meant),
+        evidence: meant.evidence.iter().map(sentences::evidence).collect(),
     })
 }
 
@@ -71,7 +62,7 @@ fn limits(figure: &Figure, shown: impl Fn(f64) -> String) -> String {
     )
 }
 
-fn pace(lived: &[Lived<'_>]) -> Option<Line> {
+fn pace(lived: &[Lived<'_>]) -> Option<Said> {
     let figure = changes_per_minute(lived)?;
     let line = match figure.count.round() as usize {
         0 => "Nobody changed anything.".to_owned(),
@@ -87,14 +78,15 @@ fn pace(lived: &[Lived<'_>]) -> Option<Line> {
         amount(figure.value),
         limits(&figure, amount)
     );
-    Some(Line { line, numbers })
+    Some(Said { line, numbers })
 }
 
-fn even(round: &Round, lived: &[Lived<'_>]) -> Option<Line> {
+fn even(round: &Round, lived: &[Lived<'_>]) -> Option<Said> {
     let figure = give_and_take(lived)?;
     let on_top = |role: Role| -> f64 {
-        let there =
-            |place: Option<Place>| place.is_some_and(|place| place.role == role && place.is_rolled());
+        let there = |place: Option<Place>| {
+            place.is_some_and(|place| place.role == role && place.is_rolled())
+        };
         lived[0].rolled().filter(|one| there(one.place)).map(|one| one.expected()).sum()
     };
     let [first, second] = [on_top(Role::Top), on_top(Role::Bottom)];
@@ -115,10 +107,10 @@ fn even(round: &Round, lived: &[Lived<'_>]) -> Option<Line> {
         figure.value,
         limits(&figure, |value| format!("{value:.2}"))
     );
-    Some(Line { line, numbers })
+    Some(Said { line, numbers })
 }
 
-fn pins(lived: &[Lived<'_>]) -> Option<Line> {
+fn pins(lived: &[Lived<'_>]) -> Option<Said> {
     let figure = pinned_share(lived)?;
     let line = match figure.value {
         none if none < 0.005 => "Nobody was pinned.".to_owned(),
@@ -128,19 +120,20 @@ fn pins(lived: &[Lived<'_>]) -> Option<Line> {
         "Side control, north-south, knee on belly, mount and back control, whoever was on top; {}.",
         limits(&figure, share)
     );
-    Some(Line { line, numbers })
+    Some(Said { line, numbers })
 }
 
-fn attempts(round: &Round, lived: &[Lived<'_>]) -> Line {
-    let counted = |kind, own: bool| {
-        done_per_minute(lived, kind, own).map_or(0.0, |figure| figure.count)
-    };
+fn attempts(round: &Round, lived: &[Lived<'_>]) -> Said {
+    let counted =
+        |kind, own: bool| done_per_minute(lived, kind, own).map_or(0.0, |figure| figure.count);
     let of = |kind| [true, false].map(|own| counted(kind, own));
     let names = [round.name(Athlete::First), round.name(Athlete::Second)];
     let [tried, freed] = [of(EventKind::SubmissionAttempt), of(EventKind::SubmissionEscape)];
     let [let_go, tapped] = [of(EventKind::Release), of(EventKind::Tap)];
     let whole = |counts: [f64; 2]| counts.map(|count| count.round() as usize);
-    let each = |counts: [f64; 2]| format!("{} {}, {} {}", names[0], amount(counts[0]), names[1], amount(counts[1]));
+    let each = |counts: [f64; 2]| {
+        format!("{} {}, {} {}", names[0], amount(counts[0]), names[1], amount(counts[1]))
+    };
     let line = match whole(tried) {
         [0, 0] => "Nobody is told to have gone for a submission.".to_owned(),
         [first, second] => {
@@ -157,7 +150,10 @@ fn attempts(round: &Round, lived: &[Lived<'_>]) -> Line {
             }
             for (name, taps) in names.iter().zip(whole(tapped)) {
                 if taps > 0 {
-                    line += &format!(" {name} tapped{}.", if taps > 1 { format!(" {taps} times") } else { String::new() });
+                    line += &format!(
+                        " {name} tapped{}.",
+                        if taps > 1 { format!(" {taps} times") } else { String::new() }
+                    );
                 }
             }
             line
@@ -171,7 +167,7 @@ fn attempts(round: &Round, lived: &[Lived<'_>]) -> Line {
         each(let_go),
         each(tapped)
     );
-    Line { line, numbers }
+    Said { line, numbers }
 }
 
 fn places(round: &Round, lived: &[Lived<'_>]) -> Vec<PlaceRow> {
@@ -200,46 +196,4 @@ fn state(round: &Round, place: Place) -> String {
         Role::Bottom => Some(Athlete::Second),
     };
     wording::state(round, place.position, top)
-}
-
-fn meant_view(meant: &Meant) -> MeantView {
-    let kind = wording::kind(meant.kind);
-    let line = match meant.reading {
-        Reading::MostlyPins => {
-            format!("It was meant to be a {kind}, and more than half of it was pins.")
-        }
-        Reading::Unlike => format!(
-            "It was meant to be a {kind}, and it isn't like most of the others in the book. That \
-             is a reason to look, no verdict."
-        ),
-        Reading::Alike => {
-            format!("It was meant to be a {kind}, and beside the others in the book it is one.")
-        }
-        Reading::NothingToCompare => format!(
-            "It was meant to be a {kind}. There are too few others in the book to say whether it \
-             was like them."
-        ),
-    };
-    MeantView { line, evidence: meant.evidence.iter().map(evidence).collect() }
-}
-
-fn evidence(evidence: &Evidence) -> [String; 3] {
-    let (what, shown): (&str, fn(f64) -> String) = match evidence.measure {
-        Measure::Changes => ("changes a minute", amount),
-        Measure::Pinned => ("time in pins", share),
-        Measure::LongestPin => ("longest pin", minutes_and_seconds),
-        Measure::GiveAndTake => ("give and take, 0 to 1", amount),
-        Measure::Attempts => ("submissions tried a minute", amount),
-        Measure::Releases => ("submissions let go a minute", amount),
-        Measure::Taps => ("taps a minute", amount),
-    };
-    let others = evidence.others.map_or_else(
-        || "too few".to_owned(),
-        |others| {
-            let [low, _, high] = others.quartiles;
-            let rounds = count(others.rounds, "round", "rounds");
-            format!("{} to {}, of {rounds}", shown(low), shown(high))
-        },
-    );
-    [what.to_owned(), shown(evidence.value), others]
 }

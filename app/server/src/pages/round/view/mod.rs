@@ -3,6 +3,7 @@
 pub(crate) mod entries;
 pub(crate) mod figures;
 pub(crate) mod question;
+pub(crate) mod readings;
 pub(crate) mod scored;
 
 use academy::{Athlete, Member, Note, RoundKind, Time};

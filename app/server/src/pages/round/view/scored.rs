@@ -46,21 +46,22 @@ pub(crate) fn scored(round: &Round, ledger: &Ledger) -> Vec<ScoredView> {
 }
 
 fn view(round: &Round, rules: &'static RuleSet, scored: &Scored) -> ScoredView {
-    let moment = |time: Time, points: i32, athlete: Option<Athlete>, reason: &str, confidence: f64| {
-        let who = athlete.map(|athlete| format!("{} ", round.name(athlete)));
-        Moment {
-            at: time.to_string(),
-            fragment: fragment(time),
-            millis: time.millis(),
-            points: match points {
-                0 => String::new(),
-                points if points < 0 => format!("\u{2212}{}", -points),
-                points => format!("+{points}"),
-            },
-            words: reports::wording::capital(&format!("{}{reason}.", who.unwrap_or_default())),
-            unsure: (confidence < SURE).then(|| format!("unsure, {}", percent(confidence))),
-        }
-    };
+    let moment =
+        |time: Time, points: i32, athlete: Option<Athlete>, reason: &str, confidence: f64| {
+            let who = athlete.map(|athlete| format!("{} ", round.name(athlete)));
+            Moment {
+                at: time.to_string(),
+                fragment: fragment(time),
+                millis: time.millis(),
+                points: match points {
+                    0 => String::new(),
+                    points if points < 0 => format!("\u{2212}{}", -points),
+                    points => format!("+{points}"),
+                },
+                words: reports::wording::capital(&format!("{}{reason}.", who.unwrap_or_default())),
+                unsure: (confidence < SURE).then(|| format!("unsure, {}", percent(confidence))),
+            }
+        };
     let points = Athlete::BOTH
         .map(|athlete| format!("{} {}", round.name(athlete), scored.points[athlete.index()]));
     let ended = scored.ended.as_ref().map(|end| {

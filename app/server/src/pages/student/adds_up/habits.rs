@@ -37,7 +37,12 @@ impl HabitsView {
         };
         let by_place = places(&figures.habits).into_iter().map(of_place);
         HabitsView {
-            surest: figures.surest.iter().take(MOST).map(|one| sentences::surest_way(whose, one)).collect(),
+            surest: figures
+                .surest
+                .iter()
+                .take(MOST)
+                .map(|one| sentences::surest_way(whose, one))
+                .collect(),
             leaks: figures.leaks.iter().take(MOST).map(|one| sentences::leak(whose, one)).collect(),
             attempts: figures.attempts.as_ref().map(|ends| sentences::attempts(whose, ends)),
             pace: figures.pace.as_ref().map(|pace| sentences::pace(whose, pace)),

@@ -69,7 +69,9 @@ fn trend(figures: &StudentFigures) -> Option<Said> {
     } else if factor > 1.0 {
         format!("The pace of changes has grown by about {percent:.0} % a week, more than chance.")
     } else {
-        format!("The pace of changes has gone down by about {percent:.0} % a week, more than chance.")
+        format!(
+            "The pace of changes has gone down by about {percent:.0} % a week, more than chance."
+        )
     };
     let limits = trend.factor.interval;
     let numbers = format!(
