@@ -2,12 +2,13 @@
 # make demo-check   serve the invented academy and look at its first pages, without a browser
 # make test    set up, then everything that must hold: format, lints, documentation, scripts, tests
 # make bench   how fast; docs/benchmarks.md tells how to read it
+# make references   what reference libraries make of the figures' inputs, anew (needs the network)
 # make evaluate   how well the sample rounds are read; docs/evaluation.md tells how to read it
 # make learn   the decoder's settings anew; training/README.md trains the reader itself
 
 SHELL := /bin/sh
 .DELETE_ON_ERROR:
-.PHONY: demo demo-check test bench evaluate learn pictures setup rust checkers
+.PHONY: demo demo-check test bench references evaluate learn pictures setup rust checkers
 
 CARGO ?= cargo
 TARGET := $(or $(CARGO_TARGET_DIR),target)
@@ -43,6 +44,21 @@ test: setup
 
 bench: rust
 	$(CARGO) bench --workspace --locked
+
+# The readings that engine/figures is tested against, which are recorded so that tests need no network.
+# Made anew by the libraries themselves they must come out the same; takes a few minutes.
+references: build/references/installed
+	build/references/bin/python engine/figures/tests/reference/make_reference.py
+	git diff --exit-code -- 'engine/figures/tests/reference/*.csv'
+
+build/references/installed: engine/figures/tests/reference/requirements.txt
+	@.ci/needs python3:python3
+	@python3 -c 'import ensurepip' 2> /dev/null || .ci/needs python3-venv:python3-venv
+	python3 -m venv build/references
+	build/references/bin/pip install --quiet --requirement $<
+	@# The one that irrCAC asks for is too old for comprisk.
+	build/references/bin/pip install --quiet --upgrade coverage
+	@touch $@
 
 evaluate: rust
 	$(CARGO) build --release --locked -p grapevine

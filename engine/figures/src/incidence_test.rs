@@ -3,12 +3,14 @@
 use crate::observations::Observation;
 use crate::survival::{GroupTest, GroupTestError, quadratic, side_by_side};
 
-/// What one time adds to the variance of the scores.
-struct Step {
+/// What each time adds to the variance of the scores. Matrices lie flat, time after time, row after
+/// row: times are many, and each has its own.
+#[derive(Default)]
+struct Steps {
     /// a_ij: how an end in group j moves the score of group i at once, per unit of its weight.
-    at_once: Vec<Vec<f64>>,
+    at_once: Vec<f64>,
     /// c_ij up to this time: how it moves the later ones through the common incidence.
-    so_far: Vec<Vec<f64>>,
+    so_far: Vec<f64>,
     /// Per group: variance of the increment of the outcome, and of the others'.
     own_noise: Vec<f64>,
     other_noise: Vec<f64>,
@@ -44,64 +46,56 @@ pub fn gray(
     let mut survival = vec![1.0_f64; count];
     let mut incidence = vec![0.0_f64; count];
     let mut common = 0.0_f64;
-    let mut drift = vec![vec![0.0; count]; count];
-    let mut steps: Vec<Step> = Vec::new();
+    let mut drift = vec![0.0; count * count];
+    let mut raised = vec![0.0; count];
+    let mut steps = Steps::default();
     for row in side_by_side(groups, outcomes)? {
-        let own: Vec<f64> = row.iter().map(|moment| moment.ended[outcome]).collect();
-        let others: Vec<f64> =
-            row.iter().map(|moment| moment.all_ended() - moment.ended[outcome]).collect();
-        let ended: f64 = own.iter().sum();
+        let own = |group: usize| row[group].ended[outcome];
+        let ended: f64 = (0..count).map(own).sum();
         if row.iter().all(|moment| moment.all_ended() == 0.0) {
             continue;
         }
         // Those at risk in each group, as if nothing else competed.
-        let weight = |group: usize| {
+        for (group, raised) in raised.iter_mut().enumerate() {
             let at_risk = row[group].at_risk;
-            if at_risk > 0.0 { at_risk / survival[group] } else { 0.0 }
-        };
-        let raised: Vec<f64> = (0..count).map(weight).collect();
+            *raised = if at_risk > 0.0 { at_risk / survival[group] } else { 0.0 };
+        }
         let total: f64 = raised.iter().sum();
         let open: f64 = raised.iter().zip(&incidence).map(|(r, f)| r * (1.0 - f)).sum();
-        let mut at_once = vec![vec![0.0; count]; count];
         for i in 0..count {
             if open > 0.0 {
-                excess[i] += own[i] - ended * raised[i] * (1.0 - incidence[i]) / open;
+                excess[i] += own(i) - ended * raised[i] * (1.0 - incidence[i]) / open;
             }
             for j in 0..count {
                 let same = if i == j { 1.0 } else { 0.0 };
-                at_once[i][j] = raised[i] * (same - raised[j] / total);
+                let at_once = raised[i] * (same - raised[j] / total);
                 if ended > 0.0 {
-                    drift[i][j] += at_once[i][j] * ended / (total * (1.0 - common));
+                    drift[i * count + j] += at_once * ended / (total * (1.0 - common));
+                }
+                steps.at_once.push(at_once);
+            }
+        }
+        steps.so_far.extend_from_slice(&drift);
+        common = (common + ended / total).min(1.0);
+        for (k, moment) in row.iter().enumerate() {
+            let (n, before) = (moment.at_risk, survival[k]);
+            let (mut own_noise, mut other_noise, mut reach) = (0.0, 0.0, 0.0);
+            if n > 0.0 {
+                incidence[k] += before * own(k) / n;
+                survival[k] *= moment.left / n;
+                own_noise = ties(ended, total * before) * before * ended / (total * n);
+                if survival[k] > 0.0 {
+                    let others = moment.all_ended() - own(k);
+                    reach = (1.0 - common) / survival[k];
+                    other_noise = ties(others, n) * before * before * others / (n * n);
                 }
             }
+            steps.own_noise.push(own_noise);
+            steps.other_noise.push(other_noise);
+            steps.reach.push(reach);
         }
-        common = (common + ended / total).min(1.0);
-        let mut step = Step {
-            at_once,
-            so_far: drift.clone(),
-            own_noise: vec![0.0; count],
-            other_noise: vec![0.0; count],
-            reach: vec![0.0; count],
-        };
-        for (k, moment) in row.iter().enumerate() {
-            let n = moment.at_risk;
-            if n <= 0.0 {
-                continue;
-            }
-            let before = survival[k];
-            incidence[k] += before * own[k] / n;
-            survival[k] *= moment.left / n;
-            if survival[k] > 0.0 {
-                step.reach[k] = (1.0 - common) / survival[k];
-            }
-            step.own_noise[k] = ties(ended, total * before) * before * ended / (total * n);
-            if survival[k] > 0.0 {
-                step.other_noise[k] = ties(others[k], n) * before * before * others[k] / (n * n);
-            }
-        }
-        steps.push(step);
     }
-    let variance = variance(&steps, &drift);
+    let variance = variance(&steps, &drift, count);
     quadratic(excess, &variance)
 }
 
@@ -113,19 +107,21 @@ fn ties(d: f64, n: f64) -> f64 {
 /// Adds up, over times and groups k, the squares of how far an increment in group k moves the
 /// scores: a_ik + (1 − reach_k) (c_ik(end) − c_ik(t)) for the outcome itself, and
 /// reach_k (c_ik(end) − c_ik(t)) for the others.
-#[expect(clippy::needless_range_loop, reason = "the indices are those of several matrices")]
-fn variance(steps: &[Step], end: &[Vec<f64>]) -> Vec<Vec<f64>> {
-    let count = end.len();
+fn variance(steps: &Steps, end: &[f64], count: usize) -> Vec<Vec<f64>> {
     let mut sum = vec![vec![0.0; count]; count];
-    for step in steps {
+    let square = count * count;
+    let each = steps.at_once.chunks(square).zip(steps.so_far.chunks(square));
+    for (step, (at_once, so_far)) in each.enumerate() {
         for k in 0..count {
-            let later = |i: usize| end[i][k] - step.so_far[i][k];
-            let direct = |i: usize| step.at_once[i][k] + (1.0 - step.reach[k]) * later(i);
-            let indirect = |i: usize| step.reach[k] * later(i);
-            for i in 0..count {
-                for j in 0..count {
-                    sum[i][j] += direct(i) * direct(j) * step.own_noise[k]
-                        + indirect(i) * indirect(j) * step.other_noise[k];
+            let group = step * count + k;
+            let (own, other) = (steps.own_noise[group], steps.other_noise[group]);
+            let reach = steps.reach[group];
+            let later = |i: usize| end[i * count + k] - so_far[i * count + k];
+            let direct = |i: usize| at_once[i * count + k] + (1.0 - reach) * later(i);
+            let indirect = |i: usize| reach * later(i);
+            for (i, row) in sum.iter_mut().enumerate() {
+                for (j, sum) in row.iter_mut().enumerate() {
+                    *sum += direct(i) * direct(j) * own + indirect(i) * indirect(j) * other;
                 }
             }
         }

@@ -78,6 +78,7 @@ a:hover .hit, a:focus .hit { fill-opacity: 0.12 }
 .spot { stroke-width: 1.5 }
 text.place { font-size: 11.5px; paint-order: stroke; stroke-width: 3.5px; stroke-linejoin: round }
 text.sign { font-weight: 600 }
+text.large { font-size: 14.5px }
 .curve { fill: none; stroke-width: 2.2; stroke-linejoin: round }
 .curve.thin { stroke-width: 1.2 }
 .others { fill: none; stroke-width: 1.4; stroke-dasharray: 5 3 }

@@ -3,6 +3,7 @@
 
 mod any_ledger;
 mod invented;
+mod letters;
 mod map;
 mod said;
 mod sample;

@@ -59,7 +59,7 @@ fn everything(whose: &Whose<'_>, figures: &StudentFigures, rounds: &[KnownRound<
     said.push(sentences::taught("kimura", &use_of, "those who were in that class"));
     if let Some(round) = rounds.first() {
         let norms = figures::meant::KindNorms::of(rounds);
-        let meant = figures::meant::meant(round, &norms);
+        let meant = norms.meant(0, round);
         said.push(sentences::meant(&meant));
         said.extend(meant.evidence.iter().map(sentences::evidence));
     }

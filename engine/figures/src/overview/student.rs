@@ -29,6 +29,9 @@ use crate::worth::{Worth, worth};
 /// percent, and their own error is at most 2.5 points.
 const DRAWS: usize = 400;
 
+/// Sets of rows drawn for [`balances`], of which only limits are shown.
+const DRAWS_OF_BALANCE: usize = 200;
+
 /// Where all drawing starts, so that the same rounds give the same figures. Any number would do.
 const SEED: u64 = 11;
 
@@ -205,7 +208,7 @@ impl AcademyFigures {
 
     fn balances(&self, who: AthleteId, ground: &Ground) -> Vec<Balance> {
         let Some(own) = self.transitions.get(&who) else { return Vec::new() };
-        let mut balances = balances(own, &ground.transitions, DRAWS, SEED);
+        let mut balances = balances(own, &ground.transitions, DRAWS_OF_BALANCE, SEED);
         balances.retain(|balance| balance.count > 0.0);
         balances
     }

@@ -1,10 +1,11 @@
 """Makes the recorded readings that `tests/against_libraries.rs` holds the crate against.
 
-    python3 -m venv somewhere/outside
-    somewhere/outside/bin/pip install numpy==1.26.4 scipy==1.12.0 statsmodels==0.15.0 \
-        lifelines==0.30.3 scikit-survival==0.26.0 irrCAC==0.4.4 comprisk==0.8.0
-    somewhere/outside/bin/pip install -U coverage    # the one irrCAC asks for is too old for comprisk
-    somewhere/outside/bin/python engine/figures/tests/reference/make_reference.py
+    make references
+
+installs what requirements.txt lists under build/ (that needs the network), runs this and fails where
+a file comes out different. By hand, with those libraries:
+
+    python engine/figures/tests/reference/make_reference.py [SUBJECT ...]
 
 Subjects may be named to make only those. It writes one .csv per subject beside itself: random
 inputs from a fixed seed, and what the named library makes of them, to ten digits. Lists within a

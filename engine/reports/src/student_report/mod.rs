@@ -1,0 +1,391 @@
+//! A student's report: one page to keep or to print, made for the student and to be sent by mail.
+
+mod style;
+
+use academy::Time;
+use figures::flows::Flow;
+use figures::getting_out::GettingOut;
+use figures::habits::{Habit, SetsApart, is_good};
+use figures::overview::{Out, StudentFigures};
+use figures::train_next::Change;
+use figures::{Place, Role};
+use jiff::civil::Date;
+
+use crate::amounts::{counted, minutes};
+use crate::curves::{self, OutCurves};
+use crate::markup::Element;
+use crate::position_map::{self, PositionMap};
+use crate::sentences::{self, Said};
+use crate::svg;
+use crate::tide::TideWidth;
+use crate::whose::{Voice, Whose};
+use crate::wording::{self, capital, day_and_month, whole_date};
+
+/// What a report shows. Everything comes as it is to be read: who asks for it has checked whose
+/// names may stand in it.
+#[derive(Clone, Copy, Debug)]
+pub struct StudentReport<'a> {
+    /// The student; the report speaks to them, whatever the voice given.
+    pub whose: Whose<'a>,
+    /// The academy's name.
+    pub academy: &'a str,
+    /// The day it is made.
+    pub date: Date,
+    /// The student's figures.
+    pub figures: &'a StudentFigures,
+    /// What to call those the student is read beside.
+    pub peers: Peers<'a>,
+    /// The coach's own words to the student, as they wrote or kept them; paragraphs are parted by
+    /// line breaks.
+    pub message: Option<&'a str>,
+    /// What to train next, likeliest best first; three are shown at most.
+    pub next: &'a [ToTrain<'a>],
+    /// The student's goals, as they are kept.
+    pub goals: &'a [&'a str],
+    /// Moments to look at again.
+    pub moments: &'a [ReplayMoment<'a>],
+}
+
+/// What to call those a student is read beside.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Peers<'a> {
+    /// Without the student: "the other blue belts".
+    pub others: &'a str,
+    /// With them: "all blue belts".
+    pub everybody: &'a str,
+}
+
+/// One thing to train next, with moments that show it.
+#[derive(Clone, Copy, Debug)]
+pub struct ToTrain<'a> {
+    /// The change of habit.
+    pub change: Change,
+    /// Moments, the most telling first; two are shown at most.
+    pub moments: &'a [ReplayMoment<'a>],
+}
+
+/// A moment of a round.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ReplayMoment<'a> {
+    /// The day of the round.
+    pub date: Date,
+    /// When, in the round.
+    pub time: Time,
+    /// The partner's name, only where they agreed to be named.
+    pub partner: Option<&'a str>,
+    /// What there is to see, in a few words; may be empty.
+    pub what: &'a str,
+}
+
+impl ReplayMoment<'_> {
+    /// "your round with a training partner on 3 May, at 2:14"
+    #[must_use]
+    pub fn in_words(&self) -> String {
+        let partner = self.partner.unwrap_or("a training partner");
+        format!("your round with {partner} on {}, at {}", day_and_month(self.date), self.time)
+    }
+}
+
+/// How much of each a report shows, so that it stays within two printed pages.
+const MOST: Most = Most {
+    changes: 3,
+    next: 3,
+    moments_of_next: 2,
+    pictures: 2,
+    outs: 4,
+    habits: 3,
+    goals: 4,
+    moments: 5,
+};
+
+struct Most {
+    changes: usize,
+    next: usize,
+    moments_of_next: usize,
+    pictures: usize,
+    outs: usize,
+    habits: usize,
+    goals: usize,
+    moments: usize,
+}
+
+/// From so many letters before the map on, the map is printed smaller, since it moves to the second
+/// page; from so many in the coach's message alone on, the curves are left out of print as well.
+const MUCH_BEFORE_THE_MAP: usize = 1_300;
+const LONG_MESSAGE: usize = 1_000;
+
+/// The report as HTML, which is well-formed XML too. It loads nothing and runs nothing; numbers are
+/// folded away behind the words. On paper it has two pages at most, unless the coach's message is
+/// longer than some 3,000 letters.
+#[must_use]
+pub fn student_report(report: &StudentReport<'_>) -> String {
+    let report = &StudentReport { whose: Whose { voice: Voice::You, ..report.whose }, ..*report };
+    let title = format!("{}, {}", report.whose.name, whole_date(report.date));
+    let head = Element::new("head")
+        .child(Element::new("meta").with("charset", "utf-8"))
+        .child(
+            Element::new("meta")
+                .with("name", "viewport")
+                .with("content", "width=device-width, initial-scale=1"),
+        )
+        .child(Element::new("meta").with("name", "color-scheme").with("content", "light dark"))
+        // Nothing is loaded and nothing runs, whatever a message holds.
+        .child(
+            Element::new("meta")
+                .with("http-equiv", "Content-Security-Policy")
+                .with("content", "default-src 'none'; style-src 'unsafe-inline'; img-src data:"),
+        )
+        .child(Element::new("link").with("rel", "icon").with("href", "data:,"))
+        .child(Element::new("title").text(title))
+        .child(Element::new("style").style(format!("{}{}", svg::style_sheet(), style::STYLE)));
+    let mut body = Element::new("body");
+    if let Some(class) = fullness(report) {
+        body = body.class(class);
+    }
+    let columns = |left: Vec<Option<Element>>, right: Option<Element>| {
+        let column = |parts: Vec<Element>| Element::new("div").children(parts);
+        let [left, right] = [left, vec![right]].map(|parts| parts.into_iter().flatten().collect());
+        Element::new("div").class("columns").child(column(left)).child(column(right))
+    };
+    let main = Element::new("main")
+        .children(message(report))
+        .child(columns(vec![changed(report), goals(report)], next(report)))
+        .child(map(report))
+        .children(getting_out(report))
+        .child(columns(vec![habits(report)], moments(report)));
+    let mut out = String::from("<!DOCTYPE html>\n");
+    let body = body.child(header(report)).child(main).child(footer(report));
+    Element::new("html").with("lang", "en").child(head).child(body).write(&mut out);
+    out.push('\n');
+    out
+}
+
+/// How much stands before the map, as a class for the printed page.
+fn fullness(report: &StudentReport<'_>) -> Option<&'static str> {
+    let message = report.message.map_or(0, |message| message.chars().count());
+    let lines = message.max(report.message.map_or(0, |message| message.lines().count() * 60));
+    let next: usize = (report.next.iter().take(MOST.next).enumerate())
+        .map(|(at, next)| {
+            let line = sentences::train_next(&report.whose, &next.change, at == 0, 1).line;
+            line.chars().count() + next.moments.len().min(MOST.moments_of_next) * 60
+        })
+        .sum();
+    let changes = report.figures.changed.as_ref().map_or(0, |changes| {
+        let lines = sentences::what_changed(&report.whose, changes, MOST.changes);
+        lines.iter().map(|said| said.line.chars().count()).sum::<usize>()
+    });
+    let goals: usize =
+        report.goals.iter().take(MOST.goals).map(|goal| goal.chars().count().max(60)).sum();
+    // The two columns stand side by side: the longer counts, at half the width.
+    let before = lines + 2 * next.max(changes + goals);
+    match (lines >= LONG_MESSAGE, before >= MUCH_BEFORE_THE_MAP) {
+        (true, _) => Some("full long"),
+        (false, true) => Some("full"),
+        (false, false) => None,
+    }
+}
+
+fn paragraph(text: impl Into<String>) -> Element {
+    Element::new("p").text(text)
+}
+
+fn header(report: &StudentReport<'_>) -> Element {
+    let figures = report.figures;
+    let rounds = counted(figures.rounds, "round", "rounds");
+    let rolled = minutes(figures.rolled.all / 60.0);
+    Element::new("header")
+        .child(paragraph(format!("{}, {}", report.academy, whole_date(report.date))).class("above"))
+        .child(Element::new("h1").text(report.whose.name))
+        .child(
+            paragraph(format!("What {rounds} of yours show, {rolled} of rolling")).class("under"),
+        )
+}
+
+fn section(id: &'static str, heading: &str) -> Element {
+    Element::new("section")
+        .with("aria-labelledby", id)
+        .child(Element::new("h2").with("id", id).text(heading))
+}
+
+/// The coach's words, as they are.
+fn message(report: &StudentReport<'_>) -> Option<Element> {
+    let message = report.message.map(str::trim).filter(|message| !message.is_empty())?;
+    let lines = message.lines().map(str::trim).filter(|line| !line.is_empty());
+    Some(section("message", "From your coach").class("message").children(lines.map(paragraph)))
+}
+
+/// A line with its numbers folded away.
+fn said(said: &Said) -> Vec<Element> {
+    vec![Element::new("span").text(said.line.as_str()), folded(&said.numbers)]
+}
+
+fn folded(numbers: &str) -> Element {
+    Element::new("details").child(Element::new("summary").text("numbers")).child(paragraph(numbers))
+}
+
+fn changed(report: &StudentReport<'_>) -> Option<Element> {
+    let changes = report.figures.changed.as_ref()?;
+    let lines = sentences::what_changed(&report.whose, changes, MOST.changes);
+    let items = lines.iter().map(|line| Element::new("li").children(said(line)));
+    let heading = format!("What changed since {}", day_and_month(changes.since));
+    Some(section("changed", &heading).child(Element::new("ul").children(items)))
+}
+
+fn next(report: &StudentReport<'_>) -> Option<Element> {
+    let rounds = report.figures.rounds;
+    let items: Vec<Element> = (report.next.iter().take(MOST.next).enumerate())
+        .map(|(at, next)| {
+            let line = sentences::train_next(&report.whose, &next.change, at == 0, rounds);
+            let mut item = Element::new("li").child(Element::new("span").text(line.line));
+            let moments: Vec<String> = next
+                .moments
+                .iter()
+                .take(MOST.moments_of_next)
+                .map(ReplayMoment::in_words)
+                .collect();
+            if !moments.is_empty() {
+                let words = format!("See {}.", moments.join("; "));
+                item = item.child(Element::new("span").class("where").text(words));
+            }
+            item.child(folded(&line.numbers))
+        })
+        .collect();
+    let section = section("next", "What to train next");
+    if items.is_empty() {
+        return Some(section.child(paragraph(
+            "Nothing stands out that would change more than the rest: keep rolling, and ask your \
+             coach what would be fun to work on.",
+        )));
+    }
+    Some(section.child(Element::new("ol").children(items)))
+}
+
+fn map(report: &StudentReport<'_>) -> Element {
+    let figures = report.figures;
+    let map = PositionMap::new(
+        report.whose,
+        &figures.time,
+        &figures.flows,
+        &figures.surest,
+        &figures.leaks,
+    );
+    let picture = |width, id: &str, class: &str| {
+        Element::new("div").class(class).child(position_map::draw(&map, width, id, false))
+    };
+    let time =
+        sentences::time_by_place(&report.whose, &figures.time, figures.rounds, figures.rolled.all);
+    section("map", "Where you are and where you go")
+        .class("map")
+        .children(time.iter().map(|time| paragraph(time.line.as_str())))
+        .child(picture(TideWidth::Laptop, "map-wide", "map-wide"))
+        .child(picture(TideWidth::Phone, "map-narrow", "map-narrow"))
+        .children(time.iter().map(|time| folded(&flows_in_numbers(time, &figures.flows, report))))
+}
+
+fn flows_in_numbers(time: &Said, flows: &[Flow], report: &StudentReport<'_>) -> String {
+    match sentences::flows(&report.whose, flows) {
+        Some(flows) => format!("{} {}", time.numbers, flows.numbers),
+        None => time.numbers.clone(),
+    }
+}
+
+/// The bad positions with most stays: the first with a picture, the rest in words.
+fn getting_out(report: &StudentReport<'_>) -> Option<Element> {
+    let mut outs: Vec<&Out> = report.figures.getting_out.iter().collect();
+    outs.sort_by(|one, other| other.own.stays.total_cmp(&one.own.stays));
+    outs.truncate(MOST.outs);
+    if outs.is_empty() {
+        return None;
+    }
+    let drawn = outs.iter().take(MOST.pictures).take_while(|out| out.own.stays >= 5.0).count();
+    let line = |out: &Out| {
+        let (own, beside) = (&out.own, out.beside.as_ref());
+        sentences::getting_out(&report.whose, own, beside, report.peers.others)
+    };
+    let figures = outs[..drawn].iter().enumerate().map(|(at, out)| {
+        let everybody: Option<&GettingOut> = out.everybody.as_ref();
+        let shown = OutCurves {
+            whose: report.whose,
+            own: &out.own,
+            others: everybody.map(|everybody| (everybody, report.peers.everybody)),
+        };
+        let picture = curves::draw(&shown, TideWidth::Phone, &format!("out-{at}"), false);
+        let said = line(out);
+        let place = Place { position: out.own.position, role: Role::Bottom };
+        let heading = Element::new("h3").text(capital(&wording::place(place)));
+        Element::new("figure").child(heading).child(picture).child(
+            Element::new("figcaption")
+                .child(Element::new("span").text(said.line))
+                .child(folded(&said.numbers)),
+        )
+    });
+    let rest = outs[drawn..].iter().map(|out| Element::new("li").children(said(&line(out))));
+    let mut section = section("out", "Getting out");
+    if drawn > 0 {
+        section = section
+            .child(paragraph(
+                "How many of your stays have ended by a time: out, or another way. The shaded band \
+                 is how unsure that is; the dashed line is everybody together.",
+            ).class("quiet"))
+            .child(Element::new("div").class("columns").children(figures));
+    }
+    Some(section.child(Element::new("ul").class("rest").children(rest)))
+}
+
+/// The surest three; where fewer set the student apart, what they do most often that is good.
+fn habits(report: &StudentReport<'_>) -> Option<Element> {
+    let figures = report.figures;
+    let surest: Vec<&SetsApart> = figures.surest.iter().take(MOST.habits).collect();
+    let mut lines: Vec<Said> =
+        surest.iter().map(|apart| sentences::surest_way(&report.whose, apart)).collect();
+    let mut usual: Vec<&Habit> = (figures.habits.iter())
+        .filter(|habit| habit.doing.own && is_good(habit.doing) == Some(true))
+        .filter(|habit| habit.seen.count >= 1.0)
+        .filter(|habit| surest.iter().all(|apart| apart.habit.doing != habit.doing))
+        .collect();
+    usual.sort_by(|one, other| other.seen.count.total_cmp(&one.seen.count));
+    lines.extend(usual.into_iter().map(sentences::habit));
+    lines.truncate(MOST.habits);
+    let items = lines.iter().map(|line| Element::new("li").children(said(line)));
+    (!lines.is_empty()).then(|| {
+        section("habits", "What you can rely on").child(Element::new("ul").children(items))
+    })
+}
+
+fn goals(report: &StudentReport<'_>) -> Option<Element> {
+    let goals = report.goals.iter().take(MOST.goals);
+    let items: Vec<Element> = goals.map(|goal| Element::new("li").text(capital(goal))).collect();
+    (!items.is_empty())
+        .then(|| section("goals", "Your goals").child(Element::new("ul").children(items)))
+}
+
+fn moments(report: &StudentReport<'_>) -> Option<Element> {
+    let items: Vec<Element> = (report.moments.iter().take(MOST.moments))
+        .map(|moment| {
+            let words = capital(&moment.in_words());
+            Element::new("li").text(match moment.what {
+                "" => format!("{words}."),
+                what => format!("{words}: {what}"),
+            })
+        })
+        .collect();
+    (!items.is_empty()).then(|| {
+        section("moments", "Moments to look at again").child(Element::new("ul").children(items))
+    })
+}
+
+fn footer(report: &StudentReport<'_>) -> Element {
+    let figures = report.figures;
+    let sure = sentences::confirmed(figures.rolled, figures.rounds);
+    Element::new("footer")
+        .child(paragraph(format!(
+            "{} Numbers from rounds are rough and say little about a single day: take them as \
+             something to talk about, not as marks.",
+            sure.line
+        )))
+        .child(paragraph(
+            "Chokes, joint locks and falls can hurt people. Choose partner and pace, train under \
+             your coach and by the rules of your club, tap early and let go at once. After an injury \
+             or a break for your health, a doctor decides when and how you train again.",
+        ))
+}
