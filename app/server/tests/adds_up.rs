@@ -20,7 +20,7 @@ async fn a_round_adds_up_to_time_pace_and_points_with_their_reasons() {
     ];
     let deeds = [(60, EventKind::Takedown, First), (250, EventKind::SubmissionAttempt, First)];
     let day = days_ago(3);
-    let id = told_round(&served, athletes, (day, RoundKind::Flow), &parts, &deeds).await;
+    let id = told_round(&served.book, athletes, (day, RoundKind::Flow), &parts, &deeds).await;
     let mut coach = served.browser();
     let page = coach.get(&format!("/rounds/{}", id.0)).await;
     page.says("What it adds up to");
@@ -54,7 +54,7 @@ async fn a_round_nobody_told_adds_up_to_nothing() {
 #[tokio::test]
 async fn a_student_reads_no_name_in_the_points_that_they_may_not_read() {
     let served = Served::new(Access::LocalNetwork).await;
-    let people = a_small_academy(&served).await;
+    let people = a_small_academy(&served.book).await;
     let shy = served.book.member(people[1]).await.unwrap();
     let shy = Member { consent: academy::Consent::default(), ..shy };
     served.book.change_member(&crate::app::by(), people[1], &shy).await.unwrap();

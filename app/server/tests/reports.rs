@@ -20,7 +20,7 @@ fn drafted(page: &str) -> String {
 #[tokio::test]
 async fn a_message_is_kept_only_once_it_is_the_coachs_own() {
     let served = Served::new(Access::ThisMachine).await;
-    let people = a_small_academy(&served).await;
+    let people = a_small_academy(&served.book).await;
     let mut coach = served.browser();
     settled(&mut coach, "/students/belt/blue").await;
     let page = coach.get("/students/1/report").await;
@@ -60,7 +60,7 @@ async fn a_message_is_kept_only_once_it_is_the_coachs_own() {
 #[tokio::test]
 async fn the_file_runs_nothing_loads_nothing_and_is_saved_under_a_plain_name() {
     let served = Served::new(Access::ThisMachine).await;
-    a_small_academy(&served).await;
+    a_small_academy(&served.book).await;
     let mut coach = served.browser();
     settled(&mut coach, "/students/belt/blue").await;
     let shown = coach.get("/students/1/report/file").await;
@@ -82,7 +82,7 @@ async fn the_file_runs_nothing_loads_nothing_and_is_saved_under_a_plain_name() {
 #[tokio::test]
 async fn a_report_names_nobody_who_has_not_agreed() {
     let served = Served::new(Access::ThisMachine).await;
-    let people = a_small_academy(&served).await;
+    let people = a_small_academy(&served.book).await;
     let mut coach = served.browser();
     settled(&mut coach, "/students/belt/blue").await;
     let named = coach.get("/students/1/report/file").await;
@@ -109,7 +109,7 @@ async fn a_report_names_nobody_who_has_not_agreed() {
 #[tokio::test]
 async fn only_a_coach_writes_and_a_student_opens_the_own_report_once_it_is_written() {
     let served = Served::new(Access::LocalNetwork).await;
-    let people = a_small_academy(&served).await;
+    let people = a_small_academy(&served.book).await;
     let mut coach = join(&served, Role::Coach, None, "coach").await;
     let mut assistant = join(&served, Role::Assistant, None, "assistant").await;
     let mut own = join(&served, Role::Student, Some(people[0]), "petra").await;

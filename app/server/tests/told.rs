@@ -6,9 +6,9 @@ use academy::{
 };
 use jiff::ToSpan as _;
 use jiff::civil::Date;
-use store::{MemberId, RoundFacts, RoundId};
+use store::{Book, MemberId, RoundFacts, RoundId};
 
-use crate::app::{Served, by, named};
+use crate::app::{by, named};
 
 /// A stretch of a round: from which second on, in which position, with whom on top.
 pub(crate) type Part = (u32, Position, Option<Athlete>);
@@ -28,7 +28,7 @@ pub(crate) fn days_ago(days: i32) -> Date {
 
 /// A confirmed round of five minutes in the gi.
 pub(crate) async fn told_round(
-    served: &Served,
+    book: &Book,
     athletes: [MemberId; 2],
     (date, kind): (Date, RoundKind),
     parts: &[Part],
@@ -68,15 +68,15 @@ pub(crate) async fn told_round(
         media: None,
         confirmed: None,
     };
-    let id = served.book.add_round(&by(), &facts).await.unwrap();
+    let id = book.add_round(&by(), &facts).await.unwrap();
     let by_hand = ByHand { spells, events, struck: Vec::new() };
-    served.book.confirm_round(&by(), id, date, &by_hand).await.unwrap();
+    book.confirm_round(&by(), id, date, &by_hand).await.unwrap();
     id
 }
 
 /// Eight blue belts who agree to be shown in the club and have rolled with each other over ten
 /// weeks. The first of them, Petra, is often stuck under mount; all others get out.
-pub(crate) async fn a_small_academy(served: &Served) -> Vec<MemberId> {
+pub(crate) async fn a_small_academy(book: &Book) -> Vec<MemberId> {
     use Athlete::{First, Second};
     use Position::{ClosedGuard, HalfGuard, Mount, OpenGuard, SideControl};
     let names = ["Petra", "Idris", "Wren", "Anouk", "Bruna", "Joss", "Maren", "Tove"];
@@ -85,7 +85,7 @@ pub(crate) async fn a_small_academy(served: &Served) -> Vec<MemberId> {
         let consent = Consent { club: true, public: false };
         let birth_year = Some(1990);
         let member = Member { belt: Belt::Blue, consent, birth_year, ..named(name) };
-        people.push(served.person(member).await);
+        people.push(book.add_member(&by(), &member).await.unwrap());
     }
     for week in 0..10 {
         for pair in 0..4_usize {
@@ -112,7 +112,7 @@ pub(crate) async fn a_small_academy(served: &Served) -> Vec<MemberId> {
             ];
             let kind = if week % 2 == 0 { RoundKind::Flow } else { RoundKind::Hard };
             let day = days_ago(70 - 7 * week as i32);
-            told_round(served, athletes, (day, kind), &parts, &deeds).await;
+            told_round(book, athletes, (day, kind), &parts, &deeds).await;
         }
     }
     people

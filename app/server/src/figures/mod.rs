@@ -8,7 +8,7 @@ mod known;
 
 use std::hash::Hash;
 use std::num::NonZeroUsize;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError, RwLock};
 use std::time::Duration;
 
 use figures::AthleteId;
@@ -29,7 +29,9 @@ const MANY: NonZeroUsize = NonZeroUsize::new(64).expect("64 is not zero");
 
 /// Rounds and figures that are kept.
 pub(crate) struct Figures {
-    known: tokio::sync::Mutex<Option<Arc<Known>>>,
+    known: RwLock<Option<Arc<Known>>>,
+    /// Whoever loads rounds holds this.
+    loading: tokio::sync::Mutex<()>,
     /// Whoever works something out holds this.
     turn: tokio::sync::Mutex<()>,
     academies: Kept<Selection, AcademyFigures>,
@@ -61,7 +63,8 @@ impl<K: Hash + Eq, V> Kept<K, V> {
 impl Figures {
     pub(crate) fn new() -> Self {
         Figures {
-            known: tokio::sync::Mutex::new(None),
+            known: RwLock::new(None),
+            loading: tokio::sync::Mutex::new(()),
             turn: tokio::sync::Mutex::new(()),
             academies: Kept::new(FEW),
             students: Kept::new(MANY),
@@ -72,32 +75,43 @@ impl Figures {
 }
 
 impl App {
+    /// The rounds as they were last loaded.
+    fn loaded(&self) -> Option<Arc<Known>> {
+        self.figures.known.read().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
     /// Every round whose ledger is known, as the book is now.
     pub(crate) async fn known(&self) -> Result<Arc<Known>, PageError> {
-        let mut held = self.figures.known.lock().await;
+        let up_to_date = async || -> Result<(i64, Option<Arc<Known>>), PageError> {
+            let stamp = self.book.figures_stamp().await?.0;
+            Ok((stamp, self.loaded().filter(|known| known.stamp == stamp)))
+        };
+        if let (_, Some(known)) = up_to_date().await? {
+            return Ok(known);
+        }
+        let _turn = self.figures.loading.lock().await;
         // Before the rounds: what is changed while they are loaded makes them out of date.
-        let stamp = self.book.figures_stamp().await?.0;
-        if let Some(known) = held.as_ref().filter(|known| known.stamp == stamp) {
-            return Ok(known.clone());
+        let (stamp, known) = up_to_date().await?;
+        if let Some(known) = known {
+            return Ok(known);
         }
         let known = Arc::new(Known::load(self, stamp).await?);
         if !known.unread.is_empty() {
             self.figures.waiting.notify_one();
         }
-        *held = Some(known.clone());
+        let loaded = Some(known.clone());
+        *self.figures.known.write().unwrap_or_else(PoisonError::into_inner) = loaded;
         Ok(known)
     }
 
     /// Every round whose ledger is known as they were last loaded: for what need not be up to the
-    /// minute. They are loaded anew in the background.
+    /// minute. Where the book was changed since, they are loaded anew in the background.
     pub(crate) async fn known_lately(&self) -> Result<Arc<Known>, PageError> {
-        if let Ok(held) = self.figures.known.try_lock()
-            && let Some(known) = held.as_ref()
-        {
+        let Some(known) = self.loaded() else { return self.known().await };
+        if self.book.figures_stamp().await?.0 != known.stamp {
             self.figures.waiting.notify_one();
-            return Ok(known.clone());
         }
-        self.known().await
+        Ok(known)
     }
 
     /// What the selected rounds of everybody add up to.
