@@ -2,13 +2,14 @@
 # make demo-check   serve the invented academy and look at its first pages, without a browser
 # make test    set up, then everything that must hold: format, lints, documentation, scripts, tests
 # make bench   how fast; docs/benchmarks.md tells how to read it
+# make bench-figures   the mathematics beside reference libraries on the same input (needs the network)
 # make references   what reference libraries make of the figures' inputs, anew (needs the network)
 # make evaluate   how well the sample rounds are read; docs/evaluation.md tells how to read it
 # make learn   the decoder's settings anew; training/README.md trains the reader itself
 
 SHELL := /bin/sh
 .DELETE_ON_ERROR:
-.PHONY: demo demo-check test bench references evaluate learn pictures setup rust checkers
+.PHONY: demo demo-check test bench bench-figures references evaluate learn pictures setup rust checkers
 
 CARGO ?= cargo
 TARGET := $(or $(CARGO_TARGET_DIR),target)
@@ -47,6 +48,11 @@ bench: rust
 
 # The readings that engine/figures is tested against, which are recorded so that tests need no network.
 # Made anew by the libraries themselves they must come out the same; takes a few minutes.
+bench-figures: rust build/references/installed
+	$(CARGO) bench -p figures --bench figures
+	$(CARGO) bench -p figures --bench libraries -- $(CURDIR)/build/libraries
+	build/references/bin/python engine/figures/benches/reference/same_input.py build/libraries
+
 references: build/references/installed
 	build/references/bin/python engine/figures/tests/reference/make_reference.py
 	git diff --exit-code -- 'engine/figures/tests/reference/*.csv'

@@ -76,7 +76,7 @@ impl Transitions {
     /// count; all others are passed over as if they had not been. Submissions and the clock always
     /// count.
     ///
-    /// A transition is as probable as the less probable of the two. After a submission that was let
+    /// A transition counts for the probability of what was done first. After a submission that was let
     /// go something new begins.
     #[must_use]
     pub fn of(lived: &[Lived<'_>], counts: impl Fn(EventKind) -> bool) -> Transitions {
@@ -121,7 +121,7 @@ impl Transitions {
             }
             if let Some((action, weight, confirmed)) = before {
                 let tally = self.rows.entry(action).or_default().entry(step.what).or_default();
-                tally.add(weight.min(step.weight), confirmed.min(step.confirmed));
+                tally.add(weight, confirmed.min(step.confirmed));
             }
             before = match step.what {
                 Next::Action(action) => Some((action, step.weight, step.confirmed)),

@@ -62,7 +62,7 @@ pub struct Stay {
     /// How it ended; nothing where the clock ran out, both paused without a tap, or nothing is
     /// known of what came next: then it lasted at least so long.
     pub ending: Option<Ending>,
-    /// How probable it is: the smaller probability of the stay and of what ended it.
+    /// How probable it is, 0 to 1, whatever ended it.
     pub weight: f64,
     /// Share of it that a person told or confirmed, 0 to 1.
     pub confirmed: f64,
@@ -122,7 +122,7 @@ fn stay(lived: &Lived<'_>, at: usize) -> Option<Stay> {
         let ending = if own { Ending::Tapped } else { Ending::Escaped };
         let told = if weight < 1.0 { 0.0 } else { stretch.confirmed };
         let end = time.min(stretch.end);
-        return Some(stay(end, Some(ending), stretch.weight.min(weight), told));
+        return Some(stay(end, Some(ending), stretch.weight, told));
     }
     let Some(to) = next.and_then(|next| next.place) else {
         return Some(stay(stretch.end, None, stretch.weight, stretch.confirmed));
@@ -136,8 +136,7 @@ fn stay(lived: &Lived<'_>, at: usize) -> Option<Stay> {
         Way::Elsewhere => Ending::Elsewhere,
     };
     let next = next.unwrap_or(&stretch);
-    let weight = stretch.weight.min(next.weight);
-    Some(stay(stretch.end, Some(ending), weight, stretch.confirmed.min(next.confirmed)))
+    Some(stay(stretch.end, Some(ending), stretch.weight, stretch.confirmed.min(next.confirmed)))
 }
 
 /// The first tap that ends a stretch: when, whether by the athlete, how probable. Of taps less

@@ -57,7 +57,9 @@ pub struct Change {
     pub to: Place,
     /// What it is called and who did it; nothing into or out of the pause.
     pub what: Option<Move>,
-    /// How probable, 0 to 1: the smaller of the two stretches' probabilities.
+    /// For how much it counts, 0 to 1: the probability of the stretch that it leaves. Where that is
+    /// right, it was left, and the next stretch is the best guess of where to; so a rate per minute
+    /// in a place weighs its changes and its minutes alike.
     pub weight: f64,
     /// Share of it that a person told or confirmed, 0 to 1: the smaller of the two stretches'.
     pub confirmed: f64,
@@ -162,7 +164,7 @@ impl<'a> Lived<'a> {
             from,
             to,
             what,
-            weight: before.weight.min(after.weight),
+            weight: before.weight,
             confirmed: before.confirmed.min(after.confirmed),
         })
     }

@@ -55,6 +55,7 @@ fn everything(whose: &Whose<'_>, figures: &StudentFigures, rounds: &[KnownRound<
     }
     said.extend(sentences::flows(whose, &figures.flows));
     said.extend(figures.flows.iter().map(|flow| sentences::flow(whose, flow)));
+    said.extend(figures.weeks.pace.iter().map(|pace| sentences::trend("changes a minute", pace)));
     let use_of = used(rounds, "kimura", LAST_TALK, |_| true);
     said.push(sentences::taught("kimura", &use_of, "those who were in that class"));
     if let Some(round) = rounds.first() {
@@ -176,6 +177,21 @@ fn layers_describe_and_set_no_norm() {
             check(&said).unwrap();
             assert!(said.line.starts_with("At blue belt (") && !said.line.contains("should"));
         }
+    }
+}
+
+#[test]
+fn what_a_group_needs_names_nobody() {
+    let academy = Academy::with_rounds(10);
+    let rounds = academy.rounds();
+    let all = AcademyFigures::new(&rounds, belts());
+    let people: Vec<_> = all.people().collect();
+    let group = all.group(&people).unwrap();
+    assert!(!group.needs.is_empty());
+    for need in &group.needs {
+        let said = sentences::need(need, group.members.len());
+        check(&said).unwrap();
+        assert!(!said.line.contains("Petra"));
     }
 }
 

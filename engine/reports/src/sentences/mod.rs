@@ -11,12 +11,14 @@ mod changed;
 mod confirmed;
 mod flows;
 mod getting_out;
+mod group;
 mod habits;
 mod layers;
 mod meant;
 mod taught;
 mod time;
 mod train_next;
+mod weeks;
 mod worth;
 
 pub use agreement::{agreement, two_readings};
@@ -25,12 +27,14 @@ pub use changed::{changed, changed_out, what_changed};
 pub use confirmed::confirmed;
 pub use flows::{flow, flows};
 pub use getting_out::getting_out;
+pub use group::need;
 pub use habits::{attempts, done, habit, leak, surest_way};
 pub use layers::layer;
 pub use meant::{evidence, meant};
 pub use taught::taught;
 pub use time::{give_and_take, hold, pace, time_by_place};
 pub use train_next::{goal, train_next};
+pub use weeks::trend;
 pub use worth::worth;
 
 /// A figure in words.

@@ -31,7 +31,7 @@ li { padding: 0.55rem 0; border-top: 1px solid var(--rule) }
 li:first-child { border-top: 0; padding-top: 0.1rem }
 .where { display: block; color: var(--quiet); font-size: 0.9375rem; margin-top: 0.15rem }
 details { margin-top: 0.15rem; font-size: 0.875rem; color: var(--quiet) }
-summary { cursor: pointer; width: max-content; list-style-position: inside }
+summary { cursor: pointer; width: max-content; padding: 0.15rem 0; list-style-position: inside }
 summary:focus-visible { outline: 3px solid var(--first); outline-offset: 2px; border-radius: 2px }
 details p { margin: 0.2rem 0 0.1rem;
   font: 0.8125rem/1.45 system-ui, 'Segoe UI', 'Liberation Sans', sans-serif }
