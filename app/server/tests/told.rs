@@ -23,7 +23,7 @@ pub(crate) fn today() -> Date {
 
 /// The day so many days before today.
 pub(crate) fn days_ago(days: i32) -> Date {
-    today().checked_sub(days.days()).unwrap()
+    today().checked_sub(days.days()).expect("a date")
 }
 
 /// A confirmed round of five minutes in the gi.
@@ -68,9 +68,9 @@ pub(crate) async fn told_round(
         media: None,
         confirmed: None,
     };
-    let id = book.add_round(&by(), &facts).await.unwrap();
+    let id = book.add_round(&by(), &facts).await.expect("a round");
     let by_hand = ByHand { spells, events, struck: Vec::new() };
-    book.confirm_round(&by(), id, date, &by_hand).await.unwrap();
+    book.confirm_round(&by(), id, date, &by_hand).await.expect("it is confirmed");
     id
 }
 
@@ -85,7 +85,7 @@ pub(crate) async fn a_small_academy(book: &Book) -> Vec<MemberId> {
         let consent = Consent { club: true, public: false };
         let birth_year = Some(1990);
         let member = Member { belt: Belt::Blue, consent, birth_year, ..named(name) };
-        people.push(book.add_member(&by(), &member).await.unwrap());
+        people.push(book.add_member(&by(), &member).await.expect("a person"));
     }
     for week in 0..10 {
         for pair in 0..4_usize {

@@ -106,7 +106,7 @@ pub(crate) async fn show(
     let taught = app.taught(&known, &class, &attended).await?;
     let people: HashMap<_, _> = members.into_iter().collect();
     let ids: Vec<MemberId> = attended.into_iter().collect();
-    let group = group_view(&app, &which, &people, &ids, "those who were there").await?;
+    let group = group_view(&app, (&known, &which), &people, &ids, "those who were there").await?;
     page(&ClassPage {
         frame: Frame::new(&app, &visitor, None, about(&class), &headers).await?,
         id,

@@ -4,6 +4,7 @@
 mod view;
 
 use std::collections::HashMap;
+use std::sync::Arc;
 
 use academy::{Belt, Member};
 use askama::Template;
@@ -14,7 +15,7 @@ use store::MemberId;
 
 pub(crate) use self::view::GroupView;
 use crate::error::PageError;
-use crate::figures::athlete;
+use crate::figures::{Known, athlete};
 use crate::frame::{Frame, Tab, page};
 use crate::pages::student::not_counted;
 use crate::pages::which_rounds::{Which, WhichRounds};
@@ -40,14 +41,13 @@ struct BeltPage {
 /// nothing is known of any of them.
 pub(crate) async fn group_view(
     app: &App,
-    which: &WhichRounds,
+    (known, which): (&Arc<Known>, &WhichRounds),
     people: &HashMap<MemberId, Member>,
     members: &[MemberId],
     called: &str,
 ) -> Result<Option<GroupView>, PageError> {
-    let known = app.known().await?;
     let who = members.iter().map(|id| athlete(*id)).collect();
-    let figures = app.group_figures(&known, &which.selection, who).await?;
+    let figures = app.group_figures(known, &which.selection, who).await?;
     let figures = figures.as_ref().as_ref().filter(|figures| figures.rolled.all > 0.0);
     Ok(figures.map(|figures| GroupView::new(figures, people, members.len(), called)))
 }
@@ -82,8 +82,8 @@ pub(crate) async fn show_belt(
     members.sort_by(|one, other| one.1.name.cmp(&other.1.name));
     let ids: Vec<MemberId> = members.iter().map(|(id, _)| *id).collect();
     let called = format!("the {} belts", belt.id());
-    let group = group_view(&app, &which, &people, &ids, &called).await?;
     let known = app.known().await?;
+    let group = group_view(&app, (&known, &which), &people, &ids, &called).await?;
     let title = format!("{} belts", reports::wording::capital(belt.id()));
     page(&BeltPage {
         frame: Frame::new(&app, &visitor, Some(Tab::Students), title, &headers).await?,

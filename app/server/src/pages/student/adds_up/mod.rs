@@ -6,6 +6,7 @@ mod replay;
 mod weeks;
 
 use academy::Member;
+use figures::game::GROUP_MINUTES;
 use figures::habits::Towards;
 use figures::overview::{StudentFigures, Suggestion};
 use jiff::civil::Date;
@@ -143,7 +144,11 @@ impl AddsUp {
             map: Picture::of("map", |width, id| position_map_in_page(&map, width, id)),
             out: out(figures, whose, &group),
             habits: HabitsView::new(figures, &whose),
-            worth: figures.worth.iter().map(|worth| sentences::worth(&whose, worth)).collect(),
+            worth: (figures.worth.iter())
+                // Where the student was but for a moment the number is the others'.
+                .filter(|worth| worth.minutes >= GROUP_MINUTES)
+                .map(|worth| sentences::worth(&whose, worth))
+                .collect(),
             weeks: WeeksView::new(figures, &whose),
         }
     }

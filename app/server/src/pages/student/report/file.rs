@@ -53,6 +53,8 @@ pub(super) struct Made {
     next: Vec<(Change, Vec<Seen>)>,
     goals: Vec<String>,
     moments: Vec<Seen>,
+    /// How many rounds of the student and of others count in nothing yet.
+    pub(super) unread: [usize; 2],
 }
 
 /// Gathers a student's report; nothing where nothing is known of their rounds.
@@ -87,6 +89,7 @@ pub(super) async fn made(
     let next = found.train_next.iter().map(|one| (one.change, moments_of(one, &seen))).collect();
     let lines = book.rounds(&RoundFilter { member: Some(id), ..RoundFilter::default() }).await?;
     let by_id: HashMap<_, _> = lines.iter().map(|line| (line.id, line)).collect();
+    let unread = [true, false].map(|own| known.count_unread(|id| by_id.contains_key(&id) == own));
     let remark = |remark: store::Remark| {
         let round = by_id.get(&remark.round)?;
         let what = hidden.taken_out_of(&remark.words);
@@ -94,7 +97,7 @@ pub(super) async fn made(
     };
     let mut moments: Vec<Seen> =
         book.remarks_for(id).await?.into_iter().filter_map(remark).collect();
-    moments.sort_by(|one, other| other.date.cmp(&one.date));
+    moments.sort_by_key(|moment| std::cmp::Reverse(moment.date));
     let open = book.goals(id).await?.into_iter().filter(|(_, goal)| goal.reached.is_none());
     let message = book.messages(id).await?.into_iter().next();
     Ok(Some(Made {
@@ -106,6 +109,7 @@ pub(super) async fn made(
         goals: open.map(|(_, goal)| hidden.taken_out_of(&goal.words)).collect(),
         moments,
         figures,
+        unread,
     }))
 }
 

@@ -6,14 +6,14 @@
 
 mod file;
 
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 
 use academy::{Member, Message};
 use askama::Template;
 use axum::extract::{Path, Query, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
-use store::{MemberId, MessageId, RoundFilter, RoundId, Subject};
+use store::{MemberId, MessageId, Subject};
 
 pub(crate) use self::file::show as show_file;
 use self::file::{Made, made};
@@ -33,6 +33,7 @@ use crate::wording;
 #[template(path = "pages/student/report.html")]
 struct ReportPage {
     frame: Frame,
+    look: String,
     id: i64,
     name: String,
     which: WhichRounds,
@@ -69,20 +70,16 @@ async fn report_page(
     let kept = app.book.messages(id).await?.into_iter();
     let title = format!("A report for {}", member.name);
     let path = format!("/students/{}/report", id.0);
-    let known = app.known().await?;
-    let own = RoundFilter { member: Some(id), ..RoundFilter::default() };
-    let own: HashSet<RoundId> = app.book.rounds(&own).await?.iter().map(|one| one.id).collect();
-    let [mine, others] =
-        [true, false].map(|mine| known.count_unread(|one| own.contains(&one) == mine));
     page(&ReportPage {
         frame: Frame::new(app, visitor, Some(Tab::Students), title, headers).await?,
+        look: app.assets.address("figures.css"),
         id: id.0,
         name: first_name(&member.name).to_owned(),
         which,
         form,
         draft: made.map(Made::draft),
         kept: kept.map(|(id, one)| (id.0, wording::day(one.day), one.words)).collect(),
-        unread: not_counted(mine, others),
+        unread: made.and_then(|made| not_counted(made.unread[0], made.unread[1])),
         history: HistoryView::new(app, Subject::Student(id), path).await?,
     })
 }
