@@ -53,13 +53,12 @@ pub(crate) fn round_figures(
     })
 }
 
-/// "95 %: 1.0 to 3.9; 60 % of it told or confirmed"
+/// "95 % limits 1.0 to 3.9; 60 % of the time told or confirmed"; nothing is left to chance in what
+/// happened and was told.
 fn limits(figure: &Figure, shown: impl Fn(f64) -> String) -> String {
     let [low, high] = [figure.interval.low(), figure.interval.high()].map(shown);
-    format!(
-        "95 % limits {low} to {high}; {} of the time told or confirmed",
-        share(figure.confirmed)
-    )
+    let told = format!("{} of the time told or confirmed", share(figure.confirmed));
+    if low == high { told } else { format!("95 % limits {low} to {high}; {told}") }
 }
 
 fn pace(lived: &[Lived<'_>]) -> Option<Said> {

@@ -47,6 +47,7 @@ pub(crate) fn readings(round: &Round, guess: &Ledger, by_hand: &ByHand) -> Optio
         .map_or_else(String::new, |kappa| format!(", Cohen\u{2019}s kappa {:.2}", kappa.value));
     let numbers = format!(
         "Second by second, answers counted as part of the guess{kappa}, Gwet\u{2019}s AC1 {:.2}. \
+         Confirming takes the guess over where nothing was put right, so this shows what was mended. \
          Seconds of one round hang together, so no limits are given.",
         with_top.ac1.value
     );

@@ -127,13 +127,15 @@ impl AddsUp {
             moments: naming.moments(known, which, one, MOST_MOMENTS),
             goal: reports::wording::capital(&sentences::goal(one.change.doing)),
         };
+        // From few rounds one guess is enough.
+        let most = if figures.rounds < EARLY { 1 } else { usize::MAX };
         AddsUp {
             confirmed: sentences::confirmed(figures.rolled, figures.rounds),
             early: (figures.rounds < EARLY).then(|| early(figures.rounds)),
             changed: changed.map_or_else(Vec::new, |changes| {
                 sentences::what_changed(&whose, changes, MOST_CHANGES)
             }),
-            train_next: figures.train_next.iter().enumerate().map(suggested).collect(),
+            train_next: figures.train_next.iter().take(most).enumerate().map(suggested).collect(),
             time: sentences::time_by_place(
                 &whose,
                 &figures.time,
