@@ -83,9 +83,30 @@ fn gamma_point(shape: f64, below: f64, above: f64) -> f64 {
         let (lower, upper) = incomplete_gamma(shape, u.exp());
         if below <= above { lower - below } else { above - upper }
     };
-    // For a small shape nearly all of it lies where P(x) = x^shape / Γ(shape + 1); else near shape.
-    let start = if shape < 1.0 { (below.ln() + ln_gamma(shape + 1.0)) / shape } else { shape.ln() };
-    root(start, excess, density).exp()
+    let bend = |u: f64| shape - u.exp();
+    root(gamma_start(shape, below, above), excess, density, bend).exp()
+}
+
+/// Near the logarithm of a point of the gamma distribution: its cube root is nearly normal (Wilson
+/// and Hilferty 1931, *PNAS* 17:684) but for small shapes and low tails, where P(x) is nearly
+/// x^shape / Γ(shape + 1).
+fn gamma_start(shape: f64, below: f64, above: f64) -> f64 {
+    let root = 1.0 - 1.0 / (9.0 * shape) + normal_start(below, above) / (3.0 * shape.sqrt());
+    if root > 0.3 {
+        3.0 * root.ln() + shape.ln()
+    } else {
+        (below.ln() + ln_gamma(shape + 1.0)) / shape
+    }
+}
+
+/// Near the point of the standard normal distribution: good to three digits, to start from
+/// (Hastings 1955; Abramowitz and Stegun 1964, 26.2.23).
+fn normal_start(below: f64, above: f64) -> f64 {
+    let t = (-2.0 * below.min(above).ln()).sqrt();
+    let upper = 2.515_517 + t * (0.802_853 + t * 0.010_328);
+    let lower = 1.0 + t * (1.432_788 + t * (0.189_269 + t * 0.001_308));
+    let z = t - upper / lower;
+    if below < above { -z } else { z }
 }
 
 /// The value below which a beta variable falls with chance `p`.
@@ -125,7 +146,9 @@ fn beta_logit(p: f64, a: f64, b: f64) -> f64 {
         let (lower, upper) = incomplete_beta(a, b, share(u), share(-u));
         if p <= 0.5 { lower - p } else { (1.0 - p) - upper }
     };
-    root((a / b).ln(), excess, density)
+    let bend = |u: f64| a - (a + b) * share(u);
+    let start = (a / b).ln() + normal_start(p, 1.0 - p) * (1.0 / a + 1.0 / b).sqrt();
+    root(start, excess, density, bend)
 }
 
 /// The value below which Student's t with this many degrees of freedom falls with chance `p`.
@@ -146,40 +169,47 @@ pub fn student_two_sided(t: f64, degrees: f64) -> f64 {
     incomplete_beta(degrees / 2.0, 0.5, degrees / (degrees + t * t), t * t / (degrees + t * t)).0
 }
 
-/// The zero of a rising function with this slope: Newton inside a bracket that is widened from
-/// `start` first. Gives the nearest end of the bracket where no zero is found in 1,400 either way.
-fn root(start: f64, excess: impl Fn(f64) -> f64, slope: impl Fn(f64) -> f64) -> f64 {
-    let start = start.clamp(-700.0, 700.0);
-    let (mut low, mut high) = (start - 0.5, start + 0.5);
-    let mut step = 1.0;
-    while excess(low) > 0.0 && low > -1400.0 {
-        high = low;
-        low -= step;
-        step *= 2.0;
-    }
-    step = 1.0;
-    while excess(high) < 0.0 && high < 1400.0 {
-        low = high;
-        high += step;
-        step *= 2.0;
-    }
-    let mut u = start.clamp(low, high);
-    for _ in 0..200 {
+/// Beyond this many natural logarithms either way nothing is looked for.
+const FARTHEST: f64 = 1400.0;
+
+/// The zero of a rising function with this slope, whose own slope is `bend` times that: Halley's
+/// method, inside what is known to lie on either side. Gives the nearest end where no zero is found
+/// within [`FARTHEST`] of 0.
+fn root(
+    start: f64,
+    excess: impl Fn(f64) -> f64,
+    slope: impl Fn(f64) -> f64,
+    bend: impl Fn(f64) -> f64,
+) -> f64 {
+    /// Farther steps are not trusted: far out the function is flat.
+    const LONGEST: f64 = 8.0;
+    let (mut low, mut high) = (-FARTHEST, FARTHEST);
+    let mut u = start.clamp(-700.0, 700.0);
+    let mut last = f64::INFINITY;
+    for _ in 0..400 {
         let gap = excess(u);
         if gap > 0.0 {
             high = u;
         } else {
             low = u;
         }
-        let mut next = u - gap / slope(u);
+        let newton = gap / slope(u);
+        // Halley's correction, as long as it is one.
+        let halley = newton / (1.0 - 0.5 * newton * bend(u)).clamp(0.5, 2.0);
+        let step = if halley.is_finite() { halley } else { LONGEST.copysign(gap) };
+        let mut next = u - step.clamp(-LONGEST, LONGEST);
+        // There, or as near as the rounding of the function lets one come. Before the bracket is
+        // asked: it may end just here.
+        let moved = (next - u).abs() / u.abs().max(1.0);
+        let wavers = moved < 1e-13 && moved >= 0.5 * last;
+        if moved <= 4.0 * f64::EPSILON || wavers {
+            break;
+        }
         if !(next > low && next < high) {
             next = low + (high - low) / 2.0;
         }
-        let moved = (next - u).abs();
         u = next;
-        if moved <= 4.0 * f64::EPSILON * u.abs().max(1.0) {
-            break;
-        }
+        last = moved;
     }
     u
 }
