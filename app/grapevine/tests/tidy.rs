@@ -15,7 +15,7 @@ const ARROWS: [(&str, &[&str]); 9] = [
     ("reports", &["academy", "talk", "figures"]),
     ("review", &["academy", "talk", "decode", "reports"]),
     ("store", &["academy"]),
-    ("server", &["academy", "talk", "decode", "reports", "review", "store"]),
+    ("server", &["academy", "talk", "decode", "figures", "reports", "review", "store"]),
     (
         "grapevine",
         &["academy", "talk", "decode", "figures", "reports", "review", "store", "server"],

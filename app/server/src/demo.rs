@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use academy::{Class, RoundKind, Time};
+use academy::{Class, Conversation, Goal, RoundKind, Time};
 use jiff::ToSpan;
 use jiff::civil::Date;
 use rust_embed::RustEmbed;
@@ -52,6 +52,21 @@ struct ClassLine {
 }
 
 #[derive(Deserialize)]
+struct GoalLine {
+    member: String,
+    days_ago: i64,
+    reached_days_ago: Option<i64>,
+    words: String,
+}
+
+#[derive(Deserialize)]
+struct TalkLine {
+    member: String,
+    days_ago: i64,
+    words: String,
+}
+
+#[derive(Deserialize)]
 struct RoundLine {
     file: String,
     days_ago: i64,
@@ -92,10 +107,9 @@ impl App {
         let today = self.today();
         let people = self.put_people(&by).await?;
         let classes = self.put_classes(&by, today, &people).await?;
+        self.put_development(&by, today, &people).await?;
         for line in lines::<RoundLine>("rounds.csv")? {
-            let id = |name: &str| {
-                people.get(name).copied().ok_or_else(|| DemoError(format!("nobody is {name}")))
-            };
+            let id = |name: &str| somebody(&people, name);
             let unclear = |what: &str| DemoError(format!("rounds.csv: {what}"));
             let talk = match line.file.as_str() {
                 "" => None,
@@ -134,6 +148,25 @@ impl App {
         Ok(members.into_iter().map(|(id, member)| (member.name, id)).collect())
     }
 
+    /// Goals and talks with the coach.
+    async fn put_development(
+        &self,
+        by: &By,
+        today: Date,
+        people: &HashMap<String, MemberId>,
+    ) -> Result<(), DemoError> {
+        for line in lines::<GoalLine>("goals.csv")? {
+            let reached = line.reached_days_ago.map(|days| day(today, days)).transpose()?;
+            let goal = Goal { set: day(today, line.days_ago)?, words: line.words, reached };
+            self.book.put_goal(by, somebody(people, &line.member)?, None, &goal).await?;
+        }
+        for line in lines::<TalkLine>("talks.csv")? {
+            let talk = Conversation { day: day(today, line.days_ago)?, words: line.words };
+            self.book.put_conversation(by, somebody(people, &line.member)?, None, &talk).await?;
+        }
+        Ok(())
+    }
+
     async fn put_classes(
         &self,
         by: &By,
@@ -157,6 +190,10 @@ impl App {
         }
         Ok(classes)
     }
+}
+
+fn somebody(people: &HashMap<String, MemberId>, name: &str) -> Result<MemberId, DemoError> {
+    people.get(name).copied().ok_or_else(|| DemoError(format!("nobody is {name}")))
 }
 
 fn day(today: Date, days_ago: i64) -> Result<Date, DemoError> {

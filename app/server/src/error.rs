@@ -3,7 +3,7 @@
 use askama::Template;
 use axum::Json;
 use axum::extract::{Request, State};
-use axum::http::{HeaderMap, StatusCode, header};
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use review::EditError;
@@ -42,6 +42,9 @@ pub(crate) enum PageError {
     /// It took longer than anybody waits.
     #[error("that took too long and was given up: try again")]
     TooSlow,
+    /// Figures take longer than a page waits.
+    #[error("the rounds are still being added up: this page looks again by itself")]
+    StillAdding,
     /// A fault of the program.
     #[error("something went wrong in the program: {0}")]
     Fault(String),
@@ -58,6 +61,7 @@ impl PageError {
             PageError::NotYours => StatusCode::FORBIDDEN,
             PageError::NoPage | PageError::Store(StoreError::Missing(_)) => StatusCode::NOT_FOUND,
             PageError::TooSlow => StatusCode::REQUEST_TIMEOUT,
+            PageError::StillAdding => StatusCode::SERVICE_UNAVAILABLE,
             PageError::Clash(_) | PageError::Store(StoreError::OutOfDate) => StatusCode::CONFLICT,
             PageError::Refused(_)
             | PageError::Understand(_)
@@ -68,6 +72,9 @@ impl PageError {
         }
     }
 }
+
+/// After how many seconds a page that waits for figures looks again.
+const LOOK_AGAIN: &str = "2";
 
 /// What a page's script says that stays with what was typed or pressed there.
 const LOGGED_OUT: &str = "You are logged out. Log in in another tab, then try again.";
@@ -94,6 +101,11 @@ impl IntoResponse for PageError {
         let text = reports::wording::capital(&self.to_string());
         let mut response = self.status().into_response();
         response.extensions_mut().insert(Told(text));
+        if let PageError::StillAdding = self {
+            let again = HeaderValue::from_static(LOOK_AGAIN);
+            response.headers_mut().insert(header::RETRY_AFTER, again.clone());
+            response.headers_mut().insert(header::REFRESH, again);
+        }
         response
     }
 }
@@ -126,13 +138,21 @@ pub(crate) async fn as_asked(State(app): State<App>, request: Request, next: Nex
     let title = match status {
         StatusCode::NOT_FOUND => "Not here",
         StatusCode::FORBIDDEN => "Not yours to see",
+        StatusCode::SERVICE_UNAVAILABLE => "One moment",
         StatusCode::CONFLICT => "Changed in the meantime",
         status if status.is_server_error() => "That did not work",
         _ => "That cannot be",
     };
     let page = ErrorPage { title, text: &text, style: app.assets.address("style.css") };
-    match page.render() {
+    let headers = response.headers().clone();
+    let mut response = match page.render() {
         Ok(html) => (status, Html(html)).into_response(),
         Err(error) => (status, error.to_string()).into_response(),
+    };
+    for name in [header::RETRY_AFTER, header::REFRESH] {
+        if let Some(value) = headers.get(&name) {
+            response.headers_mut().insert(name, value.clone());
+        }
     }
+    response
 }

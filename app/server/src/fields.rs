@@ -150,6 +150,7 @@ fn label(field: &'static str) -> &'static str {
         "weight" => "Weight in kilograms",
         "guardian" => "Guardian's name",
         "title" => "Title",
+        "words" => "Your words to them",
         "date" => "Day",
         "sure" => "Empty the book",
         "member" => "Who it is",

@@ -38,6 +38,8 @@ pub(crate) struct ShownRound {
     pub(crate) trouble: Option<String>,
     /// A hash of all that went into the reading.
     key: String,
+    /// As of when the book was read for it.
+    as_of: Revision,
 }
 
 /// What reading a round gave.
@@ -145,6 +147,11 @@ impl App {
         held.1.lexicon().terms().iter().map(|term| term.name.clone()).collect()
     }
 
+    /// The reader that was used last, with the words that the coach taught.
+    pub(crate) fn reader(&self) -> Arc<RoundReader> {
+        self.reading.reader.read().unwrap_or_else(PoisonError::into_inner).1.clone()
+    }
+
     /// A round as its pages show it, with what is worth asking about it.
     pub(crate) async fn shown_round(&self, id: RoundId) -> Result<ShownRound, PageError> {
         let shown = self.round_at_once(id).await?;
@@ -156,13 +163,26 @@ impl App {
     /// A round as its pages show it. What is worth asking is there only if it was looked for
     /// before: to weigh questions takes many times as long as to read.
     pub(crate) async fn round_at_once(&self, id: RoundId) -> Result<ShownRound, PageError> {
+        self.round_read(id, true).await
+    }
+
+    /// Reads a round and keeps its ledger, as nobody looks: what people look at stays remembered.
+    pub(crate) async fn read_aside(&self, id: RoundId) -> Result<(), PageError> {
+        let shown = self.round_read(id, false).await?;
+        self.open_questions(&shown).await?;
+        self.keep(&shown).await
+    }
+
+    async fn round_read(&self, id: RoundId, remembers: bool) -> Result<ShownRound, PageError> {
         let book = &self.book;
+        // First: what is changed while the rest is fetched makes the ledger out of date.
+        let as_of = book.reading_revision(id).await?;
         let revision = book.revision(Subject::Round(id)).await?;
         let facts = book.round_facts(id).await?;
         let round = book.round(&facts).await?;
         let told = book.told(id).await?;
         let forms = book.spoken_forms().await?;
-        let (read, trouble) = match self.read(&facts, &round, &told, &forms).await {
+        let (read, trouble) = match self.read_for(&facts, &round, &told, &forms, remembers).await {
             Ok(read) => (read, None),
             // The round must be shown all the same: how else could it be put right?
             Err(error @ (PageError::Refused(_) | PageError::Understand(_))) => {
@@ -189,6 +209,7 @@ impl App {
             understood,
             trouble,
             key,
+            as_of,
         })
     }
 
@@ -203,6 +224,17 @@ impl App {
         round: &Round,
         told: &Told,
         forms: &[SpokenForm],
+    ) -> Result<Read, PageError> {
+        self.read_for(facts, round, told, forms, true).await
+    }
+
+    async fn read_for(
+        &self,
+        facts: &RoundFacts,
+        round: &Round,
+        told: &Told,
+        forms: &[SpokenForm],
+        remembers: bool,
     ) -> Result<Read, PageError> {
         let Some(captions) = &facts.talk else {
             return Ok(Read { key: "by hand".to_owned(), parts: None });
@@ -223,8 +255,10 @@ impl App {
         let forms = forms.to_vec();
         let reading = move || read(reader, &text, &round, &told, &forms, spoken);
         let parts = tokio::task::spawn_blocking(reading).await.map_err(fault)??;
-        remember(&self.reading.spoken, &spoken_key, &parts.0);
-        remember(&self.reading.answered, &key, &parts.1);
+        if remembers {
+            remember(&self.reading.spoken, &spoken_key, &parts.0);
+            remember(&self.reading.answered, &key, &parts.1);
+        }
         Ok(Read { key, parts: Some(parts) })
     }
 
@@ -273,7 +307,9 @@ impl App {
         let questions = shown.questions().map_or(0, |questions| questions.len());
         let open_questions = u32::try_from(questions).unwrap_or(u32::MAX);
         let kept = KeptLedger { reading, open_questions, ledger: shown.ledger.clone() };
-        Ok(self.book.keep_ledger(shown.id, &kept).await?)
+        // Where something was changed meanwhile, the round is read again by whoever asks next.
+        self.book.keep_ledger_as_of(shown.id, &kept, shown.as_of).await?;
+        Ok(())
     }
 }
 

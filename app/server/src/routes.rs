@@ -11,9 +11,10 @@ use crate::captions_form::MOST_OF_A_FORM;
 use crate::error::{PageError, as_asked};
 use crate::login::{self, invitation};
 use crate::pages::settings::{empty, people};
-use crate::pages::student::edit;
+use crate::pages::student::{development, edit, report};
 use crate::pages::{
-    add_round, classes, live, roster, round, rounds, settings, student, students, today,
+    add_round, classes, group, layers, live, roster, round, rounds, settings, student, students,
+    today,
 };
 use crate::state::App;
 use crate::{assets, media, safety, uploads};
@@ -29,7 +30,21 @@ pub(crate) fn router(app: App) -> Router {
         .route("/students/undo", post(students::undo))
         .route("/students/redo", post(students::redo))
         .route("/students/add", get(edit::show_add).post(edit::add))
+        .route("/students/belt/{belt}", get(group::show_belt))
+        .route("/layers", get(layers::show))
         .route("/students/{id}", get(student::show).post(edit::change))
+        .route("/students/{id}/talked", post(development::talked))
+        .route("/students/{id}/talks/{talk}/delete", post(development::delete_talk))
+        .route("/students/{id}/goals", post(development::add_goal))
+        .route("/students/{id}/goals/{goal}/reached", post(development::reach_goal))
+        .route("/students/{id}/goals/{goal}/delete", post(development::delete_goal))
+        .route("/students/{id}/report", get(report::show).post(report::keep))
+        .route("/students/{id}/report/file", get(report::show_file))
+        .route("/students/{id}/report/undo", post(report::undo))
+        .route("/students/{id}/report/redo", post(report::redo))
+        .route("/students/{id}/report/{message}/delete", post(report::delete))
+        .route("/students/{id}/undo", post(development::undo))
+        .route("/students/{id}/redo", post(development::redo))
         .route("/students/{id}/edit", get(edit::show_edit))
         .route("/students/{id}/left", post(edit::mark_left))
         .route("/students/{id}/delete", post(edit::delete))

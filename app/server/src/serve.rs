@@ -108,7 +108,14 @@ pub async fn start(app: App, options: ServeOptions) -> Result<Serving, ServeErro
             std::future::pending::<()>().await;
         }
     };
-    let task = tokio::spawn(serve(listener, router(app), stopped));
+    let task = tokio::spawn(async move {
+        let ahead = tokio::spawn(app.clone().read_ahead());
+        let ended = serve(listener, router(app), stopped).await;
+        // It holds the book, which is closed after this.
+        ahead.abort();
+        let _ = ahead.await;
+        ended
+    });
     Ok(Serving { address, stop: Some(stop), task })
 }
 

@@ -10,6 +10,7 @@ use talk::Lexicon;
 use tokio::sync::{Mutex, Semaphore};
 
 use crate::assets::Assets;
+use crate::figures::Figures;
 use crate::login::Login;
 use crate::reading::Reading;
 use crate::uploads::PIECES_AT_ONCE;
@@ -33,6 +34,7 @@ pub struct Shared {
     pub(crate) book: Book,
     pub(crate) access: Access,
     pub(crate) reading: Reading,
+    pub(crate) figures: Figures,
     pub(crate) assets: Assets,
     pub(crate) login: Login,
     /// Pieces of recordings that may be held in memory.
@@ -65,6 +67,7 @@ impl App {
             book,
             access,
             reading,
+            figures: Figures::new(),
             assets: Assets::new(),
             login: Login::new(),
             pieces: Semaphore::new(PIECES_AT_ONCE),

@@ -25,12 +25,18 @@ pub(crate) struct Visitor {
 }
 
 /// In place of a name that a student is not shown.
-const SOMEBODY: &str = "a training partner";
+pub(crate) const SOMEBODY: &str = "a training partner";
 
 impl Visitor {
     /// Whoever sits at this machine.
     pub(crate) fn at_this_machine() -> Self {
         Visitor { name: "coach".to_owned(), role: Role::Coach, member: None, account: None }
+    }
+
+    /// Somebody who reads what is made for a student, such as a file that leaves the book.
+    pub(crate) fn reading_for(student: MemberId) -> Self {
+        let name = "student".to_owned();
+        Visitor { name, role: Role::Student, member: Some(student), account: None }
     }
 
     pub(crate) fn is_coach(&self) -> bool {

@@ -31,6 +31,32 @@ pub(crate) fn count(number: usize, one: &str, many: &str) -> String {
     format!("{number} {}", if number == 1 { one } else { many })
 }
 
+/// A share of something: "34 %".
+pub(crate) fn share(value: f64) -> String {
+    match value {
+        little if little > 0.0 && little < 0.005 => "under 1 %".to_owned(),
+        value => format!("{:.0} %", value * 100.0),
+    }
+}
+
+/// A number that is no count: "2.3", "0.08"; whole where it is.
+pub(crate) fn amount(value: f64) -> String {
+    if !value.is_finite() {
+        "no limit".to_owned()
+    } else if (value - value.round()).abs() < 0.005 {
+        format!("{:.0}", value.abs())
+    } else if value < 1.0 {
+        format!("{value:.2}")
+    } else {
+        format!("{value:.1}")
+    }
+}
+
+/// A length: "1:20".
+pub(crate) fn minutes_and_seconds(seconds: f64) -> String {
+    Time::from_seconds(seconds.round()).to_string()
+}
+
 /// A belt with its stripes: "blue belt, 2 stripes".
 pub(crate) fn belt(member: &Member) -> String {
     let belt = member.belt.id();
@@ -72,6 +98,16 @@ mod tests {
         assert_eq!(told(2009), Some("Under 18"));
         assert_eq!(told(2008), Some("May be under 18"));
         assert_eq!(told(2007), None);
+    }
+
+    #[test]
+    fn numbers_are_as_short_as_they_can_be() {
+        assert_eq!(
+            [0.0, 0.004, 0.0824, 2.0, 2.34, 31.96].map(amount).join(" "),
+            "0 0 0.08 2 2.3 32.0"
+        );
+        assert_eq!([0.0, 0.001, 0.345, 1.0].map(share).join(", "), "0 %, under 1 %, 34 %, 100 %");
+        assert_eq!(minutes_and_seconds(79.6), "1:20");
     }
 
     #[test]

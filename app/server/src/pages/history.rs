@@ -16,7 +16,7 @@ const SHOWN: u32 = 20;
 
 pub(crate) struct HistoryView {
     /// The path before `/undo` and `/redo`.
-    pub(crate) path: &'static str,
+    pub(crate) path: String,
     pub(crate) revision: i64,
     /// What would be undone.
     pub(crate) undo: Option<String>,
@@ -55,13 +55,13 @@ impl HistoryView {
     pub(crate) async fn new(
         app: &App,
         subject: Subject,
-        path: &'static str,
+        path: impl Into<String>,
     ) -> Result<Self, PageError> {
         let revision = app.book.revision(subject).await?.0;
         let kept = app.book.history(subject, SHOWN).await?;
         let (undo, redo) = undo_and_redo(&kept);
         Ok(HistoryView {
-            path,
+            path: path.into(),
             revision,
             undo: undo.map(|change| change.what.clone()),
             redo: redo.map(|change| change.what.clone()),

@@ -3,7 +3,9 @@
 
 pub(crate) mod add_round;
 pub(crate) mod classes;
+pub(crate) mod group;
 pub(crate) mod history;
+pub(crate) mod layers;
 pub(crate) mod live;
 pub(crate) mod roster;
 pub(crate) mod round;
@@ -12,3 +14,4 @@ pub(crate) mod settings;
 pub(crate) mod student;
 pub(crate) mod students;
 pub(crate) mod today;
+pub(crate) mod which_rounds;

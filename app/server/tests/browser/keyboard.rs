@@ -26,10 +26,10 @@ return {
 "#;
 
 #[derive(Debug, Deserialize)]
-struct Focus {
-    id: String,
+pub(super) struct Focus {
+    pub(super) id: String,
     kind: String,
-    words: String,
+    pub(super) words: String,
     outlined: bool,
     on_screen: bool,
 }
@@ -57,7 +57,7 @@ async fn is_on(page: &Page, id: &str) {
 }
 
 /// Steps on by Tab until the focus is where it should be.
-async fn tab_to(page: &Page, what: &str, holds: impl Fn(&Focus) -> bool) {
+pub(super) async fn tab_to(page: &Page, what: &str, holds: impl Fn(&Focus) -> bool) {
     for _ in 0..MOST_TABS {
         page.key(Key::Tab).await;
         let focus = focus(page).await;
@@ -80,7 +80,7 @@ async fn step_back(page: &Page) {
     page.client.perform_actions(keys).await.expect("two keys are pressed");
 }
 
-async fn keys(page: &Page, text: &str) {
+pub(super) async fn keys(page: &Page, text: &str) {
     for key in text.chars() {
         page.key(key).await;
     }

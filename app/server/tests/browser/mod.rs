@@ -7,6 +7,7 @@ mod checks;
 mod driver;
 mod page;
 
+mod development;
 mod keyboard;
 mod login;
 mod pages;

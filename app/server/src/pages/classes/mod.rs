@@ -1,20 +1,27 @@
 //! Classes: what was taught when, and who was there.
 
-use std::collections::HashSet;
+mod taught;
+
+use std::collections::{HashMap, HashSet};
 
 use academy::{Class, Member};
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
 use jiff::ToSpan as _;
 use jiff::civil::Date;
 use store::{ClassId, MemberId, Subject};
 
+use self::taught::TaughtView;
+use crate::assets::PICTURES;
 use crate::error::PageError;
 use crate::fields::{Fields, FormView};
 use crate::frame::{Frame, go, page};
+use crate::pages::group::{GroupView, group_view};
 use crate::pages::history::{self, HistoryView};
+use crate::pages::student::not_counted;
+use crate::pages::which_rounds::{Which, WhichRounds};
 use crate::state::App;
 use crate::visitor::Visitor;
 use crate::wording;
@@ -36,6 +43,12 @@ struct ClassPage {
     class: Class,
     day: String,
     attended: Vec<(i64, String, String)>,
+    look: String,
+    pictures: String,
+    which: WhichRounds,
+    unread: Option<String>,
+    taught: Vec<TaughtView>,
+    group: Option<GroupView>,
 }
 
 #[derive(Template)]
@@ -78,22 +91,35 @@ pub(crate) async fn show(
     State(app): State<App>,
     visitor: Visitor,
     Path(id): Path<i64>,
+    Query(which): Query<Which>,
     headers: HeaderMap,
 ) -> Result<Response, PageError> {
     let visitor = visitor.staff()?;
     let (class, attended) = app.book.class(ClassId(id)).await?;
     let attended: HashSet<MemberId> = attended.into_iter().collect();
-    let members = app.book.members().await?.into_iter();
-    let there = members.filter(|(id, _)| attended.contains(id));
+    let members = app.book.members().await?;
+    let there = members.iter().filter(|(id, _)| attended.contains(id));
+    let there = there.map(|(id, member)| (id.0, member.name.clone(), wording::belt(member)));
+    let there: Vec<_> = there.collect();
+    let which = which.rounds(format!("/classes/{id}"));
+    let known = app.known().await?;
+    let taught = app.taught(&known, &class, &attended).await?;
+    let people: HashMap<_, _> = members.into_iter().collect();
+    let ids: Vec<MemberId> = attended.into_iter().collect();
+    let group = group_view(&app, (&known, &which), &people, &ids, "those who were there").await?;
     page(&ClassPage {
         frame: Frame::new(&app, &visitor, None, about(&class), &headers).await?,
         id,
         revision: app.book.revision(Subject::Classes).await?.0,
         day: wording::day(class.date),
         class,
-        attended: there
-            .map(|(id, member)| (id.0, member.name.clone(), wording::belt(&member)))
-            .collect(),
+        attended: there,
+        look: app.assets.address("figures.css"),
+        pictures: app.assets.address(PICTURES),
+        which,
+        unread: not_counted(known.count_unread(|_| true), 0),
+        taught,
+        group,
     })
 }
 

@@ -5,6 +5,7 @@
 //! [`details`], taken in by [`editing`]. All of it works without the page's script.
 
 mod access;
+mod adds_up;
 pub(crate) mod answers;
 pub(crate) mod details;
 mod editing;
@@ -21,6 +22,7 @@ use serde::Deserialize;
 use store::{RoundFacts, RoundFilter, RoundId, StoreError, Subject};
 
 use self::access::Sight;
+use self::adds_up::AddsUp;
 use self::view::question::Asking;
 use self::view::{Around, RoundView};
 use crate::assets::PICTURES;
@@ -42,8 +44,10 @@ const MOST_HISTORY: u32 = 40;
 struct RoundPage {
     frame: Frame,
     round: RoundView,
+    adds_up: AddsUp,
     terms: Vec<String>,
     pictures: String,
+    sums_look: String,
     look: String,
     script: String,
 }
@@ -118,14 +122,17 @@ pub(crate) async fn show(
     };
     let mut terms = app.terms();
     terms.extend(members.iter().map(|member| member.name.clone()));
+    let adds_up = adds_up::adds_up(&app, &shown, &sight).await?;
     let round = RoundView::new(&shown, &sight, around);
     let title = format!("{} and {}", round.names[0], round.names[1]);
     let frame = Frame::new(&app, &visitor, Some(Tab::Rounds), title, &headers).await?;
     page(&RoundPage {
         frame,
         round,
+        adds_up,
         terms,
         pictures: app.assets.address(PICTURES),
+        sums_look: app.assets.address("figures.css"),
         look: app.assets.address("round.css"),
         script: app.assets.address("round.js"),
     })

@@ -1,157 +1,230 @@
-//! One person: what is kept of them, their classes and rounds, and the coach's words.
+//! One person: what their rounds add up to, what to train next, their goals and talks with the
+//! coach, their rounds and classes, and what is kept of them.
+//!
+//! Staff reads about everybody, in the third person; a student reads their own page, in the second,
+//! without what is for coaches only and without names of those who have not agreed to be shown.
 
 use std::collections::HashMap;
 
-use academy::Member;
+use academy::{Conversation, Goal, Member};
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use axum::http::HeaderMap;
 use axum::response::Response;
-use store::{MemberId, Remark, RoundFilter, RoundId, RoundLine, Subject};
+use jiff::ToSpan as _;
+use jiff::civil::Date;
+use store::{MemberId, RoundFilter, RoundId, RoundLine, Subject};
 
+pub(crate) mod adds_up;
+pub(crate) mod development;
+pub(crate) mod edit;
+mod facts;
+mod form;
+pub(crate) mod report;
+mod rounds;
+
+use self::adds_up::{AddsUp, Naming, Told, is_known, since_in_words};
+use self::facts::facts;
+use self::rounds::{RemarkView, RoundView, remark_view, round_view};
 use crate::error::PageError;
+use crate::figures::athlete;
 use crate::frame::{Frame, Tab, page};
+use crate::names_in_words::Hidden;
+use crate::pages::history::HistoryView;
+use crate::pages::which_rounds::{Which, WhichRounds};
 use crate::state::App;
 use crate::visitor::Visitor;
 use crate::wording;
 
-pub(crate) mod edit;
-mod form;
+/// Changes are looked for in so many weeks where no talk with the student is noted.
+const WEEKS: i64 = 4;
 
 #[derive(Template)]
 #[template(path = "pages/student/page.html")]
 struct StudentPage {
     frame: Frame,
+    look: String,
+    pictures: String,
     id: i64,
-    revision: i64,
+    roster: i64,
     member: Member,
+    name: String,
     facts: Vec<(&'static str, String)>,
     consent: [String; 2],
     /// What is said of a minor's age.
     minor: Option<&'static str>,
     /// Whether the person was added just now.
     added: bool,
+    which: WhichRounds,
+    adds_up: AddedUp,
+    /// Rounds that count in nothing yet.
+    unread: Option<String>,
+    since: String,
+    goals: Vec<GoalView>,
+    talks: Vec<TalkView>,
+    /// Whether a report can be opened, for the student.
+    report: bool,
+    history: HistoryView,
     classes: Vec<(i64, String, String)>,
     rounds: Vec<RoundView>,
     remarks: Vec<RemarkView>,
 }
 
-struct RoundView {
-    id: i64,
-    title: String,
-    day: String,
-    state: String,
+/// What there is to say of the rounds.
+enum AddedUp {
+    /// There are none.
+    NoRounds,
+    /// None of them is of the kind that was asked for.
+    NoneOfThese,
+    /// What happened in them isn't known.
+    NothingKnown,
+    /// Something.
+    Known(Box<AddsUp>),
 }
 
-struct RemarkView {
-    link: String,
+struct GoalView {
+    id: i64,
+    words: String,
     when: String,
+    reached: bool,
+}
+
+struct TalkView {
+    id: i64,
+    day: String,
+    /// For coaches and assistants.
     words: String,
 }
 
-/// What is known of a person, as pairs of words.
-fn facts(member: &Member) -> Vec<(&'static str, String)> {
-    let mut facts = vec![("Belt", wording::belt(member))];
-    if let Some(since) = member.belt_since {
-        facts.push(("Wears it since", wording::day(since)));
-    }
-    if member.role != academy::Role::Student {
-        facts.push(("Here as", member.role.id().to_owned()));
-    }
-    if let Some(joined) = member.joined {
-        facts.push(("Here since", wording::day(joined)));
-    }
-    if let Some(year) = member.birth_year {
-        facts.push(("Born in", year.to_string()));
-    }
-    if let Some(weight) = member.weight {
-        facts.push(("Weight", format!("{weight} kg")));
-    }
-    if let Some(pronoun) = member.pronoun {
-        facts.push(("Pronoun", pronoun.subject().to_owned()));
-    }
-    facts
-}
-
-/// A round as one of its athletes sees it: with whom it was.
-fn round_view(
-    round: &RoundLine,
-    own: MemberId,
-    visitor: &Visitor,
-    people: &HashMap<MemberId, Member>,
-    year: i16,
-) -> RoundView {
-    let other = round.athletes.into_iter().find(|athlete| *athlete != own).unwrap_or(own);
-    let name = people.get(&other).map(|member| visitor.shown_name(other, member, year));
-    let state = match (round.confirmed, round.open_questions) {
-        _ if !visitor.is_staff() => String::new(),
-        (Some(_), _) => "confirmed".to_owned(),
-        (None, _) if !round.talk => "without talk, to confirm".to_owned(),
-        (None, Some(0)) => "to confirm".to_owned(),
-        (None, Some(open)) => wording::count(open as usize, "open question", "open questions"),
-        (None, None) => "not read yet".to_owned(),
+fn goal_view(id: i64, goal: Goal, hidden: &Hidden) -> GoalView {
+    let set = wording::day(goal.set);
+    let when = match goal.reached {
+        None => format!("since {set}"),
+        Some(reached) => format!("reached on {}", wording::day(reached)),
     };
-    let kind = reports::wording::kind(round.kind);
-    let clothes = if round.gi { "gi" } else { "no-gi" };
-    RoundView {
-        id: round.id.0,
-        title: format!("With {}", name.unwrap_or_default()),
-        day: format!("{}, {kind}, {clothes}", wording::day(round.date)),
-        state,
-    }
+    let words = hidden.taken_out_of(&goal.words);
+    GoalView { id, words, when, reached: goal.reached.is_some() }
 }
 
-fn remark_view(remark: &Remark, rounds: &HashMap<RoundId, &RoundView>) -> RemarkView {
-    let of = rounds.get(&remark.round);
-    let of = of.map(|round| format!("{}, {}", round.title.replacen('W', "w", 1), round.day));
-    RemarkView {
-        link: format!("/rounds/{}#{}", remark.round.0, wording::fragment(remark.time)),
-        when: format!("At {}, {}", remark.time, of.unwrap_or_default()),
-        words: remark.words.clone(),
-    }
+fn talk_view(id: i64, talk: Conversation, staff: bool) -> TalkView {
+    let words = if staff { talk.words } else { String::new() };
+    TalkView { id, day: wording::day(talk.day), words }
+}
+
+/// From when on changes are looked for: the last talk, else some weeks ago.
+pub(crate) fn since(talk: Option<Date>, today: Date) -> Date {
+    talk.or_else(|| today.checked_sub(WEEKS.weeks()).ok()).unwrap_or(today)
+}
+
+/// "2 rounds are not read yet and not counted ...", of the rounds that a page is about and of the
+/// others that these are read beside.
+pub(crate) fn not_counted(own: usize, others: usize) -> Option<String> {
+    let rounds = |count| wording::count(count, "round is", "rounds are");
+    let told = match (own, others) {
+        (0, 0) => return None,
+        (0, others) => format!(
+            "{} not read yet and not counted among the others.",
+            wording::count(others, "other round is", "other rounds are")
+        ),
+        (own, 0) => format!("{} not read yet and not counted.", rounds(own)),
+        (own, others) => {
+            format!("{} not read yet and not counted, nor {others} of others.", rounds(own))
+        }
+    };
+    Some(format!("{told} They are being read; look again in a while."))
 }
 
 pub(crate) async fn show(
     State(app): State<App>,
     visitor: Visitor,
     Path(id): Path<i64>,
+    Query(which): Query<Which>,
     headers: HeaderMap,
 ) -> Result<Response, PageError> {
+    let path = format!("/students/{id}");
     let id = MemberId(id);
     if !visitor.may_see(id) {
         return Err(PageError::NotYours);
     }
-    let year = app.today().year();
-    let people: HashMap<_, _> = app.book.members().await?.into_iter().collect();
-    let member = app.book.member(id).await?;
-    let filter = RoundFilter { member: Some(id), ..RoundFilter::default() };
-    let lines = app.book.rounds(&filter).await?;
+    let (book, staff, today) = (&app.book, visitor.is_staff(), app.today());
+    let year = today.year();
+    let which = which.rounds(path.as_str());
+    let people: HashMap<_, _> = book.members().await?.into_iter().collect();
+    let member = book.member(id).await?;
+    let talks = book.conversations(id).await?;
+    let last_talk = talks.first().map(|(_, talk)| talk.day);
+    let lines = book.rounds(&RoundFilter { member: Some(id), ..RoundFilter::default() }).await?;
+    let naming = Naming { visitor: &visitor, people: &people, year, own: id };
+    let told = Told { member: &member, own: !staff };
+    let since = since(last_talk, today);
+    let (adds_up, unread) = add_up(&app, told, &which, &naming, (&lines, since)).await?;
     let views = lines.iter().map(|round| round_view(round, id, &visitor, &people, year));
     let rounds: Vec<RoundView> = views.collect();
     let by_id: HashMap<_, _> = lines.iter().map(|line| line.id).zip(&rounds).collect();
-    let remarks = app.book.remarks_for(id).await?;
-    let remarks = remarks.iter().map(|remark| remark_view(remark, &by_id)).collect();
-    let classes = app.book.classes_of(id).await?.into_iter();
+    let remarks = book.remarks_for(id).await?;
+    // Empty for coaches and assistants, who may read every name.
+    let hidden = Hidden::from(&visitor, &people, year);
+    let remarks = remarks.iter().map(|remark| RemarkView {
+        words: hidden.taken_out_of(&remark.words),
+        ..remark_view(remark, &by_id)
+    });
+    let remarks = remarks.collect();
+    let classes = book.classes_of(id).await?.into_iter();
     let classes = classes.map(|(class, facts)| {
-        let about = match facts.topic.is_empty() {
-            true => facts.title,
-            false => format!("{}: {}", facts.title, facts.topic),
-        };
+        let about = crate::pages::classes::about(&facts);
         (class.0, about, wording::day(facts.date))
     });
-    let tab = visitor.is_staff().then_some(Tab::Students);
+    let goals = book.goals(id).await?.into_iter();
+    let tab = staff.then_some(Tab::Students);
     let frame = Frame::new(&app, &visitor, tab, member.name.clone(), &headers).await?;
     page(&StudentPage {
+        look: app.assets.address("figures.css"),
+        pictures: app.assets.address(crate::assets::PICTURES),
         id: id.0,
-        revision: app.book.revision(Subject::Roster).await?.0,
+        roster: book.revision(Subject::Roster).await?.0,
+        name: adds_up::first_name(&member.name).to_owned(),
         facts: facts(&member),
         consent: wording::consent(&member, year),
         minor: wording::minor(&member, year),
         added: frame.said.as_ref().is_some_and(|said| said.text.starts_with("Added ")),
         frame,
+        since: since_in_words(last_talk, since, !staff),
+        which,
+        adds_up,
+        unread: not_counted(unread[0], unread[1]),
+        goals: goals.map(|(goal, of)| goal_view(goal.0, of, &hidden)).collect(),
+        talks: talks.into_iter().map(|(talk, of)| talk_view(talk.0, of, staff)).collect(),
+        report: !book.messages(id).await?.is_empty(),
+        history: HistoryView::new(&app, Subject::Student(id), path).await?,
         classes: classes.collect(),
         rounds,
         remarks,
         member,
     })
+}
+
+/// What somebody's rounds add up to, and how many of theirs and of others count in nothing yet.
+async fn add_up(
+    app: &App,
+    told: Told<'_>,
+    which: &WhichRounds,
+    naming: &Naming<'_>,
+    (lines, since): (&[RoundLine], Date),
+) -> Result<(AddedUp, [usize; 2]), PageError> {
+    if lines.is_empty() {
+        return Ok((AddedUp::NoRounds, [0; 2]));
+    }
+    let known = app.known().await?;
+    let own = |id: RoundId| lines.iter().any(|line| line.id == id);
+    let unread = [known.count_unread(own), known.count_unread(|id| !own(id))];
+    let who = athlete(naming.own);
+    let figures = app.student_figures(&known, &which.selection, who, Some(since)).await?;
+    let added = match figures.as_ref() {
+        None if which.only.is_some() => AddedUp::NoneOfThese,
+        Some(figures) if is_known(figures) => {
+            AddedUp::Known(Box::new(AddsUp::new(figures, told, (&known, which), naming)))
+        }
+        _ => AddedUp::NothingKnown,
+    };
+    Ok((added, unread))
 }

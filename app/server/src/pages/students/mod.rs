@@ -14,6 +14,7 @@ use store::{MemberId, Subject};
 use crate::error::PageError;
 use crate::fields::Fields;
 use crate::frame::{Frame, Tab, page};
+use crate::pages::group::belts_worn;
 use crate::pages::history::{self, HistoryView};
 use crate::state::App;
 use crate::visitor::Visitor;
@@ -27,6 +28,8 @@ struct StudentsPage {
     nobody: bool,
     here: Vec<PersonLine>,
     left: Vec<PersonLine>,
+    /// Belts that are worn, with how many people wear them.
+    belts: Vec<(&'static str, String)>,
     history: HistoryView,
 }
 
@@ -82,6 +85,7 @@ pub(crate) async fn show(
     page(&StudentsPage {
         frame,
         query: search.q.trim().to_owned(),
+        belts: belts_worn(members.iter().map(|(_, member)| member)),
         nobody: members.is_empty(),
         here: here.into_iter().map(|person| line(person, &rounds)).collect(),
         left: left.into_iter().map(|person| line(person, &rounds)).collect(),

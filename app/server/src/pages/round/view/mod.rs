@@ -1,7 +1,10 @@
 //! What the page of a round shows, made from a round and from what a visitor may see of it.
 
 pub(crate) mod entries;
+pub(crate) mod figures;
 pub(crate) mod question;
+pub(crate) mod readings;
+pub(crate) mod scored;
 
 use academy::{Athlete, Member, Note, RoundKind, Time};
 use jiff::civil::Date;
