@@ -4,7 +4,7 @@ use std::fmt::Write;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use academy::{Ledger, ledger_file};
+use academy::{Athlete, Ledger, ledger_file};
 use clap::{Args, ValueEnum};
 use decode::decoder::{Decoder, Heard};
 use decode::evaluation::caption_errors::{CaptionErrors, caption_errors};
@@ -14,6 +14,10 @@ use decode::evaluation::simulated_coach::{Order, answered};
 use decode::evaluation::tuning::{self, HeardRound, read_all};
 use decode::parameters::Settings;
 use decode::reader::words::{Refers, SeenTalk};
+use figures::round::changes_per_minute;
+use figures::stretch::Lived;
+use figures::{AthleteId, Figure};
+use jiff::civil::Date;
 use rayon::prelude::*;
 use talk::Lexicon;
 
@@ -86,6 +90,8 @@ struct Read<'a> {
     losses: Losses,
     /// Share of seconds right after 0, 1, 2 ... answers, asked by use and from start to end.
     answered: [Vec<f64>; 2],
+    /// Changes per minute as figures count them, in truth and as read.
+    changes: [Option<Figure>; 2],
 }
 
 pub(crate) fn run(arguments: &EvaluateArguments) -> Result<(), CommandError> {
@@ -154,6 +160,7 @@ fn evaluate(
                 scores: score(heard.truth, ledger),
                 sure: sureness(heard.truth, ledger),
                 losses: losses(heard.truth, &heard.heard, ledger),
+                changes: [&heard.truth.ledger, ledger].map(|of| changes(heard, of)),
                 answered: match arguments.answers {
                     0 => [Vec::new(), Vec::new()],
                     _ => [answer(Order::MostUseful), answer(Order::FromTheStart)],
@@ -165,6 +172,21 @@ fn evaluate(
     text += &errors_table(rounds, captions, lexicon);
     text.push('\n');
     Ok(text)
+}
+
+/// Changes per minute of a ledger of a round.
+fn changes(heard: &HeardRound<'_>, ledger: &Ledger) -> Option<Figure> {
+    let round = figures::KnownRound {
+        // The day and the people do not matter here.
+        date: Date::MIN,
+        athletes: [AthleteId(0), AthleteId(1)],
+        kind: heard.truth.round.kind(),
+        gi: true,
+        length: heard.truth.round.length().seconds(),
+        ledger,
+        confirmed: false,
+    };
+    changes_per_minute(&[Lived::new(&round, Athlete::First)])
 }
 
 /// The round heard again without some parts of what the reader is told.
@@ -257,6 +279,21 @@ fn table(captions: Captions, read: &[Read<'_>]) -> String {
          calibration error over all seconds together: {pooled:.3}, same pronoun {same_pooled:.3}\n\
          seconds: {}\n",
         shares.join(", ")
+    );
+    let changes = [0, 1].map(|side| {
+        let known = read.iter().filter_map(|read| read.changes[side]);
+        let minutes =
+            |figure: Figure| if figure.value > 0.0 { figure.count / figure.value } else { 0.0 };
+        let (count, minutes) = known
+            .fold((0.0, 0.0), |(count, sum), figure| (count + figure.count, sum + minutes(figure)));
+        count / minutes
+    });
+    let [true_changes, read_changes] = changes;
+    let _ = writeln!(
+        text,
+        "changes a minute as figures count them: {true_changes:.2} true, {read_changes:.2} read, \
+         ratio {:.2}",
+        read_changes / true_changes
     );
     for (order, name) in ["the most useful first", "from start to end"].iter().enumerate() {
         let most = read.iter().map(|read| read.answered[order].len()).max().unwrap_or(0);

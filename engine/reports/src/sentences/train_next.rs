@@ -14,7 +14,7 @@ use crate::wording::{capital, place};
 const FEW_ROUNDS: usize = 10;
 
 /// One thing to train next. `first` is whether nothing else is likelier to be worth most; `rounds`
-/// is how many it rests on.
+/// is how many it rests on, which is said with the first.
 #[must_use]
 pub fn train_next(whose: &Whose<'_>, change: &Change, first: bool, rounds: usize) -> Said {
     let goal = capital(&goal(change.doing));
@@ -33,7 +33,7 @@ pub fn train_next(whose: &Whose<'_>, change: &Change, first: bool, rounds: usize
     let worth = gain(change.gain).map_or_else(String::new, |gain| {
         format!(" Where a good quarter of the belt already is, that would be worth {gain}.")
     });
-    let guess = if rounds < FEW_ROUNDS {
+    let guess = if first && rounds < FEW_ROUNDS {
         format!(" From {} this is a guess to look at.", counted(rounds, "round", "rounds"))
     } else {
         String::new()
