@@ -7,8 +7,11 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::commands::error::CommandError;
 use crate::commands::evaluate::EvaluateArguments;
+use crate::commands::export::ExportArguments;
+use crate::commands::figures::FiguresArguments;
 use crate::commands::learn::LearnArguments;
 use crate::commands::prepare::PrepareArguments;
+use crate::commands::report::ReportArguments;
 
 /// Turns the coach's talk over a sparring round into a ledger of what happened.
 ///
@@ -30,6 +33,7 @@ Examples:
   grapevine ask round.vtt --between Petra Idris
   grapevine captions round.vtt --between Petra Idris > better.vtt
   grapevine serve
+  grapevine figures Petra
   grapevine backup monday.grapevine
 
 Exit status: 0 done, 1 nothing found or refused, 2 failed or wrongly called.";
@@ -42,6 +46,7 @@ Examples:
   grapevine ask round.vtt --between Petra Idris
   grapevine captions round.vtt --between Petra Idris > better.vtt
   grapevine serve
+  grapevine figures Petra
   grapevine backup monday.grapevine
 
 For those who work on grapevine:
@@ -60,6 +65,9 @@ pub(crate) enum Command {
     Backup(BackupArguments),
     Restore(RestoreArguments),
     Check(CheckArguments),
+    Figures(FiguresArguments),
+    Report(ReportArguments),
+    Export(ExportArguments),
     Completions(CompletionsArguments),
     Man(ManArguments),
     // Below, those for people who work on grapevine: the long help names them.
@@ -322,17 +330,23 @@ pub(crate) enum Kind {
     Competition,
 }
 
+impl From<Kind> for RoundKind {
+    fn from(kind: Kind) -> RoundKind {
+        match kind {
+            Kind::Flow => RoundKind::Flow,
+            Kind::Positional => RoundKind::Positional,
+            Kind::Hard => RoundKind::Hard,
+            Kind::Competition => RoundKind::Competition,
+        }
+    }
+}
+
 impl RoundArguments {
     /// The round; without a length it lasts to the end of the talk and a little more, since the
     /// last words are seldom the last second.
     pub(crate) fn round(&self, end_of_talk: Time) -> Result<Round, CommandError> {
         let length = self.length.unwrap_or_else(|| end_of_talk.later(AFTER_THE_LAST_WORD_MILLIS));
-        let kind = match self.kind {
-            Kind::Flow => RoundKind::Flow,
-            Kind::Positional => RoundKind::Positional,
-            Kind::Hard => RoundKind::Hard,
-            Kind::Competition => RoundKind::Competition,
-        };
+        let kind = RoundKind::from(self.kind);
         // clap takes exactly two.
         let [first, second] = [self.between[0].clone(), self.between[1].clone()];
         Ok(Round::new([first, second], kind, length)?)

@@ -3,8 +3,20 @@
 use crate::program::Folder;
 
 /// The commands for coaches, and those for people who work on the program.
-const COMMANDS: [&str; 9] =
-    ["read", "ask", "captions", "serve", "backup", "restore", "check", "completions", "man"];
+const COMMANDS: [&str; 12] = [
+    "read",
+    "ask",
+    "captions",
+    "serve",
+    "backup",
+    "restore",
+    "check",
+    "figures",
+    "report",
+    "export",
+    "completions",
+    "man",
+];
 const FOR_WORK: [&str; 3] = ["evaluate", "learn", "prepare"];
 
 #[test]
@@ -31,6 +43,12 @@ fn help_of_ask() {
 fn help_of_what_keeps_the_book() {
     let help = |command| Folder::new().run(&[command, "--help"]).good();
     insta::assert_snapshot!(["backup", "restore", "check"].map(help).join("\n----\n\n"));
+}
+
+#[test]
+fn help_of_what_adds_up() {
+    let help = |command| Folder::new().run(&[command, "--help"]).good();
+    insta::assert_snapshot!(["figures", "report", "export"].map(help).join("\n----\n\n"));
 }
 
 #[test]

@@ -16,7 +16,10 @@ const ARROWS: [(&str, &[&str]); 9] = [
     ("review", &["academy", "talk", "decode", "reports"]),
     ("store", &["academy"]),
     ("server", &["academy", "talk", "decode", "figures", "reports", "review", "store"]),
-    ("grapevine", &["academy", "talk", "decode", "reports", "review", "store", "server"]),
+    (
+        "grapevine",
+        &["academy", "talk", "decode", "figures", "reports", "review", "store", "server"],
+    ),
 ];
 
 /// The outside world has no place in the engine, not even through a dependency.

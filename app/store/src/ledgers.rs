@@ -1,6 +1,6 @@
 //! The ledgers as last read: a cache for lists and figures. It may be deleted at any time.
 //!
-//! Whatever changes what a round is read from says so in the same transaction ([`outdate`]): the
+//! Whatever changes what a round is read from says so in the same transaction (`outdate`): the
 //! round's `reading` is then empty, which no reading is, until the round is read again.
 
 use academy::{Event, Ledger, Source, Span, Spell};

@@ -199,6 +199,10 @@ fn observations<'a>(stays: impl Iterator<Item = &'a Stay>) -> Vec<Observation> {
         .collect()
 }
 
+/// With fewer stays on either side, expected counts, the two are not compared where figures are
+/// shown. `common practice`: the tests are rough below five endings each.
+pub const ENOUGH_STAYS: f64 = 5.0;
+
 /// Two groups of stays in one position beside each other, such as a student's and their belt's.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Comparison {
@@ -214,6 +218,14 @@ pub struct Comparison {
     pub excess: f64,
     /// Stays of the first group and of the second, expected counts.
     pub stays: [f64; 2],
+}
+
+impl Comparison {
+    /// Whether either side has too few stays for the test to be worth showing ([`ENOUGH_STAYS`]).
+    #[must_use]
+    pub fn is_of_few(&self) -> bool {
+        self.stays.iter().any(|stays| *stays < ENOUGH_STAYS)
+    }
 }
 
 /// Compares a student's stays in a position with those of others, such as their belt's or their own

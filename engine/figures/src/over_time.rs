@@ -116,7 +116,8 @@ pub struct WhatChanged {
 
 /// What changed in a student's rounds since a day, such as the last talk with them: every habit
 /// seen on either side in a place that both sides have, and every bad position that both sides got
-/// stuck in. The p-values are adjusted across all of them together.
+/// stuck in often enough ([`crate::getting_out::ENOUGH_STAYS`]). The p-values are adjusted across
+/// all of them together.
 ///
 /// Both sides of one student: rounds with other partners, or of other kinds, differ as well. Exact
 /// for told rounds; see [`rate_ratio`] for expected counts.
@@ -129,7 +130,10 @@ pub fn changed_since(rounds: &[KnownRound<'_>], who: AthleteId, day: Date) -> Wh
     let mut changed =
         WhatChanged { habits: changed_habits(&earlier, &later, who), getting_out: Vec::new() };
     let (before, since) = (stays(&earlier, who), stays(&later, who));
-    let compared = |position| compare(&since, &before, position, Ending::Escaped);
+    let compared = |position| {
+        let comparison = compare(&since, &before, position, Ending::Escaped)?;
+        (!comparison.is_of_few()).then_some(comparison)
+    };
     changed.getting_out = (BAD.into_iter())
         .filter_map(|position| Some(ChangedOut { comparison: compared(position)?, adjusted: 1.0 }))
         .collect();

@@ -245,7 +245,7 @@ fn weeks_begin_on_monday_and_hold_their_rounds() {
 
 #[test]
 fn what_changed_is_more_than_chance_only_where_it_is() {
-    let (slow, quick) = (escaping(1, 300.0), escaping(25, 300.0));
+    let (slow, quick) = (escaping(6, 300.0), escaping(30, 300.0));
     let day = date(2026, 5, 4);
     let rounds: [KnownRound<'_>; 2] =
         [rolled_on(date(2026, 5, 1), &slow), rolled_on(date(2026, 5, 6), &quick)];

@@ -62,7 +62,7 @@ pub fn ledger_csv(round: &Round, ledger: &Ledger) -> String {
 }
 
 /// A text that no spreadsheet runs as a formula.
-fn cell(text: &str) -> String {
+pub(crate) fn cell(text: &str) -> String {
     if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
         format!("'{text}")
     } else {

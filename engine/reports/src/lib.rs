@@ -9,6 +9,7 @@ mod axes;
 mod curves;
 mod depth;
 mod doings;
+pub mod figure_rows;
 mod ledger_csv;
 mod markup;
 mod message_draft;

@@ -2,6 +2,7 @@
 //! hold for every ledger.
 
 mod any_ledger;
+mod figure_rows;
 mod invented;
 mod letters;
 mod map;

@@ -53,6 +53,38 @@ pub(crate) enum CommandError {
     AskFromStandardInput,
     #[error("there is no command {0}: see grapevine --help")]
     NoCommand(String),
+    #[error("there are no rounds to work with; add some, or name another folder")]
+    NoLedgers,
+    #[error("nothing can be said from these rounds; ask for other ones, or about something else")]
+    NoFigures,
+    #[error("{name} has no rounds to tell of among these; ask for other ones")]
+    NothingToReport { name: String },
+    #[error("say which round with --round: its number in the book, or the name of its file")]
+    NeedsRound,
+    #[error("say with --with which file to compare the round with")]
+    NeedsSecondReading,
+    #[error("say with --technique what was taught, and with --since when")]
+    NeedsForTaught,
+    #[error("no talk with {name} is in the book: say from which day on with --since")]
+    NoDayToCompare { name: String },
+    #[error("there is no rule book {name}: ibjjf and adcc are there")]
+    NoRules { name: String },
+    #[error("nobody called {name} is in a round; check the name")]
+    NobodyCalled { name: String },
+    #[error("there is no round {called}, or it has not been read")]
+    NoRoundCalled { called: String },
+    #[error("{name}: {source}; `grapevine read --out json` writes such files")]
+    Ledger { name: String, source: academy::ledger_file::LedgerFileError },
+    #[error(
+        "{name}: the name must begin with the day of the round, as 2026-11-02-petra-idris.json"
+    )]
+    NoDay { name: String },
+    #[error("{name}: line {line}: {what}")]
+    People { name: String, line: u64, what: String },
+    #[error("{name} is there already; name another folder, or replace it with --force")]
+    IsThere { name: String },
+    #[error("{name}: cannot be made: {source}")]
+    Table { name: String, source: parquet::errors::ParquetError },
     #[error("neither HOME nor XDG_DATA_HOME is set: say where the book is with --book")]
     NoUsualFolder,
     #[error("the program cannot start its threads: {}", reason(source))]
@@ -88,6 +120,13 @@ impl CommandError {
             | CommandError::Book(StoreError::NoBook(_) | StoreError::InUse(_))
             | CommandError::BackupLacks { .. }
             | CommandError::NotWhole
+            | CommandError::NoLedgers
+            | CommandError::NoFigures
+            | CommandError::NothingToReport { .. }
+            | CommandError::NoDayToCompare { .. }
+            | CommandError::NobodyCalled { .. }
+            | CommandError::NoRoundCalled { .. }
+            | CommandError::IsThere { .. }
             | CommandError::AskFromStandardInput => 1,
             CommandError::Backup(error) if !matches!(error, BackupError::Store(_)) => 1,
             _ => 2,

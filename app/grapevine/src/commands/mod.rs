@@ -7,10 +7,13 @@ mod check;
 mod completions;
 pub(crate) mod error;
 pub(crate) mod evaluate;
+pub(crate) mod export;
+pub(crate) mod figures;
 pub(crate) mod learn;
 mod man;
 pub(crate) mod prepare;
 mod read;
+pub(crate) mod report;
 mod restore;
 mod serve;
 
@@ -27,6 +30,9 @@ pub(crate) fn run(command: Command) -> Result<(), CommandError> {
         Command::Backup(arguments) => backup::run(&arguments),
         Command::Restore(arguments) => restore::run(&arguments),
         Command::Check(arguments) => check::run(&arguments),
+        Command::Figures(arguments) => figures::run(&arguments),
+        Command::Report(arguments) => report::run(&arguments),
+        Command::Export(arguments) => export::run(&arguments),
         Command::Evaluate(arguments) => evaluate::run(&arguments),
         Command::Learn(arguments) => learn::run(&arguments),
         Command::Prepare(arguments) => prepare::run(&arguments),

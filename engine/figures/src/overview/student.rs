@@ -107,7 +107,7 @@ pub struct Out {
     pub own: GettingOut,
     /// Everybody of the belt, or of the academy, together, the student among them.
     pub everybody: Option<GettingOut>,
-    /// The student's stays beside those of the others among them.
+    /// The student's stays beside those of the others among them; nothing where either are few.
     pub beside: Option<Beside>,
 }
 
@@ -240,7 +240,8 @@ impl AcademyFigures {
         let others = self.stays_together(ground.members.iter().filter(|other| **other != who));
         let mut out: Vec<Out> = (BAD.into_iter())
             .filter_map(|position| {
-                let comparison = compare(stays, &others, position, Ending::Escaped);
+                let comparison = compare(stays, &others, position, Ending::Escaped)
+                    .filter(|comparison| !comparison.is_of_few());
                 Some(Out {
                     own: getting_out(stays, position)?,
                     everybody: ground.getting_out.get(&position).cloned(),
