@@ -156,3 +156,18 @@ pub(crate) async fn as_asked(State(app): State<App>, request: Request, next: Nex
     }
     response
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_page_that_waits_for_figures_looks_again_by_itself() {
+        let response = PageError::StillAdding.into_response();
+        assert_eq!(response.status(), StatusCode::SERVICE_UNAVAILABLE);
+        assert_eq!(response.headers()[header::REFRESH], LOOK_AGAIN);
+        let told = response.extensions().get::<Told>().map(|told| told.0.clone());
+        assert!(told.is_some_and(|told| told.contains("still being added up")));
+        assert!(!PageError::NoPage.into_response().headers().contains_key(header::REFRESH));
+    }
+}

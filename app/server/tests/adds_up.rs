@@ -58,9 +58,17 @@ async fn a_student_reads_no_name_in_the_points_that_they_may_not_read() {
     let shy = served.book.member(people[1]).await.unwrap();
     let shy = Member { consent: academy::Consent::default(), ..shy };
     served.book.change_member(&crate::app::by(), people[1], &shy).await.unwrap();
+    let remark = store::Remark {
+        id: 0,
+        round: store::RoundId(1),
+        time: academy::Time::from_millis(1000),
+        member: None,
+        words: "Like Idris, but sooner".to_owned(),
+    };
+    served.book.put_remark(&crate::app::by(), &remark).await.unwrap();
     let mut own = join(&served, Role::Student, Some(people[0]), "petra").await;
     let page = own.get("/rounds/1").await;
     page.says("What it adds up to");
-    page.says("a training partner");
+    page.says("Like a training partner, but sooner");
     assert!(!page.text.contains("Idris"), "{}", page.text);
 }

@@ -87,8 +87,8 @@ async fn a_page_of_figures_says_what_to_train_and_where_to_see_it() {
     let (first, _) = next.split_once("</ul>").unwrap();
     assert!(first.contains("Getting out sooner, under mount"), "{first}");
     assert!(first.contains("#t=80.0"), "no moment leads to where it begins: {first}");
-    page.says("id=\"map-wide\"");
-    page.says("id=\"map-narrow\"");
+    page.says("id=\"map-wide-title\"");
+    page.says("id=\"map-narrow-title\"");
     page.says("the other blue belts");
     page.says("No talk is noted yet, so since four weeks ago");
     page.says("Week by week");

@@ -20,7 +20,7 @@ async fn a_belt_says_what_would_help_and_who_differs() {
     let (differs, _) = differs.split_once("</section>").unwrap();
     // Petra is the one who stays under mount.
     assert!(differs.contains("under mount, Petra seldom gets out"), "{differs}");
-    page.says("The blue belts");
+    page.says("80 times so far: the blue belts got out 80 times");
     coach.get("/students/belt/black").await.says("Nobody wears this belt here");
     assert_eq!(coach.get("/students/belt/plaid").await.status, 404);
     coach.get("/students").await.says("href=\"/students/belt/blue\"");

@@ -12,14 +12,16 @@ mod editing;
 pub(crate) mod entries;
 mod view;
 
+use std::collections::HashMap;
 use std::time::Duration;
 
+use academy::Member;
 use askama::Template;
 use axum::extract::{Path, Query, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
 use serde::Deserialize;
-use store::{RoundFacts, RoundFilter, RoundId, StoreError, Subject};
+use store::{MemberId, Remark, RoundFacts, RoundFilter, RoundId, StoreError, Subject};
 
 use self::access::Sight;
 use self::adds_up::AddsUp;
@@ -29,6 +31,7 @@ use crate::assets::PICTURES;
 use crate::error::PageError;
 use crate::frame::{Frame, Tab, page};
 use crate::media;
+use crate::names_in_words::Hidden;
 use crate::reading::ShownRound;
 use crate::state::App;
 use crate::visitor::Visitor;
@@ -109,7 +112,7 @@ pub(crate) async fn show(
             }
             _ => None,
         },
-        remarks: app.book.remarks(id).await?,
+        remarks: remarks(&app, &visitor, id, &people).await?,
         history: app.book.history(Subject::Round(id), MOST_HISTORY).await?,
         classes: classes(&app, &shown.facts).await?,
         taught: app.book.spoken_forms().await?,
@@ -136,6 +139,24 @@ pub(crate) async fn show(
         look: app.assets.address("round.css"),
         script: app.assets.address("round.js"),
     })
+}
+
+/// The notes of a round, for a student without names that they may not read.
+async fn remarks(
+    app: &App,
+    visitor: &Visitor,
+    id: RoundId,
+    people: &[(MemberId, Member)],
+) -> Result<Vec<Remark>, PageError> {
+    let mut remarks = app.book.remarks(id).await?;
+    if !visitor.is_staff() {
+        let people: HashMap<_, _> = people.iter().cloned().collect();
+        let hidden = Hidden::from(visitor, &people, app.today().year());
+        for remark in &mut remarks {
+            remark.words = hidden.taken_out_of(&remark.words);
+        }
+    }
+    Ok(remarks)
 }
 
 /// Another round that waits to be confirmed.

@@ -82,6 +82,12 @@ enum AddedUp {
     Known(Box<AddsUp>),
 }
 
+impl AddedUp {
+    fn is_known(&self) -> bool {
+        matches!(self, AddedUp::Known(_))
+    }
+}
+
 struct GoalView {
     id: i64,
     words: String,

@@ -144,8 +144,10 @@ fn attempts(round: &Round, lived: &[Lived<'_>]) -> Said {
                 if second == 0 { "none".to_owned() } else { second.to_string() }
             );
             let released = let_go.iter().sum::<f64>().round() as usize;
-            if released > 0 {
-                line += &format!(" {} let go.", count(released, "was", "were"));
+            match released {
+                0 => {}
+                1 => line += " One of them was let go.",
+                more => line += &format!(" {more} of them were let go."),
             }
             for (name, taps) in names.iter().zip(whole(tapped)) {
                 if taps > 0 {

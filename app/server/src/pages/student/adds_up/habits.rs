@@ -14,6 +14,10 @@ const MOST: usize = 4;
 /// tells nothing about the student.
 const SEEN: f64 = 0.5;
 
+/// Actions that were seen less often are not weighed up: the others' number would tell. `common
+/// practice`.
+const OFTEN: f64 = 5.0;
+
 /// What a student does from where.
 pub(crate) struct HabitsView {
     pub(crate) surest: Vec<Said>,
@@ -22,6 +26,8 @@ pub(crate) struct HabitsView {
     pub(crate) pace: Option<Said>,
     pub(crate) give_and_take: Option<Said>,
     pub(crate) done: Vec<Said>,
+    /// What tends to come of what they do, best first.
+    pub(crate) balances: Vec<Said>,
     /// Everything seen, by place, with how long it is held.
     pub(crate) by_place: Vec<(String, Vec<Said>)>,
 }
@@ -49,6 +55,10 @@ impl HabitsView {
             give_and_take: (figures.give_and_take.as_ref())
                 .map(|figure| sentences::give_and_take(whose, figure)),
             done: figures.done.iter().map(|done| sentences::done(whose, done)).collect(),
+            balances: (figures.balances.iter())
+                .filter(|one| one.action.own && one.count >= OFTEN)
+                .map(sentences::balance)
+                .collect(),
             by_place: by_place.filter(|(_, said)| !said.is_empty()).collect(),
         }
     }
