@@ -50,8 +50,10 @@ impl Attempts {
 /// What a student's rounds add up to.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Tallies {
-    /// How many rounds.
+    /// How many rounds something is known of.
     pub rounds: usize,
+    /// How many more nothing is known of: nobody told them, or they were not understood.
+    pub blank: usize,
     /// Expected seconds by place, without pauses.
     pub seconds: BTreeMap<Place, Tally>,
     /// Expected changes from place to place, without those into and out of a pause.
@@ -87,6 +89,7 @@ impl Tallies {
     /// Adds what other rounds add up to, such as those of everybody with a belt.
     pub fn merge(&mut self, other: &Tallies) {
         self.rounds += other.rounds;
+        self.blank += other.blank;
         let seconds = other.seconds.iter();
         seconds.for_each(|(place, tally)| add(self.seconds.entry(*place).or_default(), *tally));
         let moves = other.moves.iter();
@@ -107,6 +110,10 @@ impl Tallies {
 
     /// Adds a round as the student lived it.
     pub fn add(&mut self, lived: &Lived<'_>) {
+        if lived.rolling() <= 0.0 {
+            self.blank += 1;
+            return;
+        }
         self.rounds += 1;
         for stretch in lived.rolled() {
             let Some(place) = stretch.place else { continue };

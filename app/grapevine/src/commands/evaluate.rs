@@ -14,9 +14,9 @@ use decode::evaluation::simulated_coach::{Order, answered};
 use decode::evaluation::tuning::{self, HeardRound, read_all};
 use decode::parameters::Settings;
 use decode::reader::words::{Refers, SeenTalk};
+use figures::AthleteId;
 use figures::round::changes_per_minute;
 use figures::stretch::Lived;
-use figures::{AthleteId, Figure};
 use jiff::civil::Date;
 use rayon::prelude::*;
 use talk::Lexicon;
@@ -90,8 +90,8 @@ struct Read<'a> {
     losses: Losses,
     /// Share of seconds right after 0, 1, 2 ... answers, asked by use and from start to end.
     answered: [Vec<f64>; 2],
-    /// Changes per minute as figures count them, in truth and as read.
-    changes: [Option<Figure>; 2],
+    /// Changes as figures count them, and minutes of rolling, in truth and as read.
+    changes: [(f64, f64); 2],
 }
 
 pub(crate) fn run(arguments: &EvaluateArguments) -> Result<(), CommandError> {
@@ -174,8 +174,8 @@ fn evaluate(
     Ok(text)
 }
 
-/// Changes per minute of a ledger of a round.
-fn changes(heard: &HeardRound<'_>, ledger: &Ledger) -> Option<Figure> {
+/// Changes in a ledger of a round, and its minutes of rolling; both expected.
+fn changes(heard: &HeardRound<'_>, ledger: &Ledger) -> (f64, f64) {
     let round = figures::KnownRound {
         // The day and the people do not matter here.
         date: Date::MIN,
@@ -186,7 +186,9 @@ fn changes(heard: &HeardRound<'_>, ledger: &Ledger) -> Option<Figure> {
         ledger,
         confirmed: false,
     };
-    changes_per_minute(&[Lived::new(&round, Athlete::First)])
+    let lived = [Lived::new(&round, Athlete::First)];
+    let count = changes_per_minute(&lived).map_or(0.0, |figure| figure.count);
+    (count, lived[0].rolling() / 60.0)
 }
 
 /// The round heard again without some parts of what the reader is told.
@@ -281,11 +283,9 @@ fn table(captions: Captions, read: &[Read<'_>]) -> String {
         shares.join(", ")
     );
     let changes = [0, 1].map(|side| {
-        let known = read.iter().filter_map(|read| read.changes[side]);
-        let minutes =
-            |figure: Figure| if figure.value > 0.0 { figure.count / figure.value } else { 0.0 };
-        let (count, minutes) = known
-            .fold((0.0, 0.0), |(count, sum), figure| (count + figure.count, sum + minutes(figure)));
+        let both = read.iter().map(|read| read.changes[side]);
+        let (count, minutes) =
+            both.fold((0.0, 0.0), |sum, (count, minutes)| (sum.0 + count, sum.1 + minutes));
         count / minutes
     });
     let [true_changes, read_changes] = changes;

@@ -22,6 +22,8 @@ pub(super) struct Ground {
     pub(super) targets: Targets,
     /// All members together, by position.
     pub(super) getting_out: BTreeMap<Position, GettingOut>,
+    /// How many members were ever in each bad position.
+    people: BTreeMap<Position, usize>,
     /// What follows what in all members' rounds.
     pub(super) transitions: Transitions,
 }
@@ -37,14 +39,24 @@ impl Ground {
         let mut together = Tallies::default();
         theirs.iter().for_each(|one| together.merge(one));
         let (habits, targets) = (GroupHabits::of(&theirs), Targets::of(&theirs));
-        let theirs = members.iter().filter_map(|who| stays.get(who)).flatten();
-        let theirs: Vec<Stay> = theirs.copied().collect();
+        let each = || members.iter().filter_map(|who| stays.get(who));
+        let theirs: Vec<Stay> = each().flatten().copied().collect();
+        let mut people: BTreeMap<Position, usize> = BTreeMap::new();
+        for bad in BAD {
+            let there = |stays: &&Vec<Stay>| stays.iter().any(|stay| stay.position == bad);
+            people.insert(bad, each().filter(there).count());
+        }
         let getting_out = BAD.into_iter().filter_map(|bad| Some((bad, getting_out(&theirs, bad)?)));
         let getting_out = getting_out.collect();
         let mut followed = Transitions::default();
         let each = members.iter().filter_map(|who| transitions.get(who));
         each.for_each(|one| followed.merge(one));
-        Ground { members, together, habits, targets, getting_out, transitions: followed }
+        Ground { members, together, habits, targets, getting_out, people, transitions: followed }
+    }
+
+    /// How many members were ever underneath in a bad position.
+    pub(super) fn stayed_in(&self, position: Position) -> usize {
+        self.people.get(&position).copied().unwrap_or(0)
     }
 }
 

@@ -11,7 +11,8 @@ use crate::figure::{Figure, Tally};
 use crate::flows::{Flow, flows};
 use crate::getting_out::{Comparison, Ending, GettingOut, Stay, compare, getting_out};
 use crate::habits::{
-    Habit, HowAttemptsEnd, SetsApart, Towards, habits, how_attempts_end, leaks, surest_ways,
+    ENOUGH_MEMBERS, Habit, HowAttemptsEnd, SetsApart, Towards, habits, how_attempts_end, leaks,
+    surest_ways,
 };
 use crate::known_round::{AthleteId, KnownRound};
 use crate::moments::{Moment, moments, stays_in};
@@ -38,6 +39,10 @@ const SEED: u64 = 11;
 /// Things to train next are shown up to so many.
 const MOST_SUGGESTED: usize = 3;
 
+/// With fewer known rounds it is early days: one thing to train next is guess enough.
+/// `common practice`: in simulation a planted leak is then hardly ever the one named.
+pub const EARLY_ROUNDS: usize = 5;
+
 /// A thing to train next is shown if the chance that nothing else is worth more is at least this.
 /// `common practice`: one in ten, still several times the chance of one picked blindly.
 const WORTH_SAYING: f64 = 0.1;
@@ -48,8 +53,10 @@ const WORTH_SAYING: f64 = 0.1;
 pub struct StudentFigures {
     /// Who.
     pub who: AthleteId,
-    /// How many of the rounds given they are in.
+    /// How many of the rounds given they are in that something is known of.
     pub rounds: usize,
+    /// How many more they are in that nothing is known of, and that count nowhere.
+    pub blank: usize,
     /// Expected seconds of known rolling; its share confirmed is the page's.
     pub rolled: Tally,
     /// Share of time by place ([`time_shares`]).
@@ -105,7 +112,8 @@ pub struct Done {
 pub struct Out {
     /// The student's own stays.
     pub own: GettingOut,
-    /// Everybody of the belt, or of the academy, together, the student among them.
+    /// Everybody of the belt, or of the academy, together, the student among them; nothing where
+    /// fewer than [`ENOUGH_MEMBERS`] others were ever there.
     pub everybody: Option<GettingOut>,
     /// The student's stays beside those of the others among them; nothing where either are few.
     pub beside: Option<Beside>,
@@ -137,7 +145,7 @@ pub struct Suggestion {
 pub struct Changes {
     /// The day: rounds from it on are after.
     pub since: Date,
-    /// Rounds before it, and from it on.
+    /// Known rounds before it, and from it on.
     pub rounds: [usize; 2],
     /// The changes.
     pub what: WhatChanged,
@@ -162,6 +170,7 @@ impl AcademyFigures {
         let theirs: Vec<KnownRound<'_>> =
             rounds.iter().filter(|round| round.seat(who).is_some()).copied().collect();
         let lived: Vec<Lived<'_>> = Lived::of_student(&theirs, who).collect();
+        let known = lived.iter().filter(|round| round.rolling() > 0.0).count();
         let (ground, towards) = self.ground(who);
         let belt = self.belt_habits(who);
         let habits = habits(tallies, &belt, &self.all.habits);
@@ -171,7 +180,8 @@ impl AcademyFigures {
         let done = COUNTED.into_iter().flat_map(|kind| [true, false].map(|own| (kind, own)));
         Some(StudentFigures {
             who,
-            rounds: theirs.len(),
+            rounds: known,
+            blank: lived.len() - known,
             rolled,
             time: time_shares(&lived),
             pace: changes_per_minute(&lived),
@@ -190,7 +200,7 @@ impl AcademyFigures {
             balances: self.balances(who, ground),
             flows: flows(tallies),
             worth: worth(tallies, &ground.together, DRAWS, SEED),
-            train_next: self.suggestions(rounds, who, tallies),
+            train_next: self.suggestions(rounds, who, tallies, known),
             changed: since.map(|since| changes(&theirs, who, since)),
             weeks: weeks(&theirs, who, &stays),
             towards,
@@ -218,6 +228,7 @@ impl AcademyFigures {
         rounds: &[KnownRound<'_>],
         who: AthleteId,
         tallies: &Tallies,
+        known: usize,
     ) -> Vec<Suggestion> {
         let (ground, _) = self.ground(who);
         let mut changes = train_next(tallies, &ground.together, &ground.targets, DRAWS, SEED);
@@ -225,7 +236,7 @@ impl AcademyFigures {
         changes.sort_by(|one, other| {
             other.best.total_cmp(&one.best).then(other.gain.total_cmp(&one.gain))
         });
-        changes.truncate(MOST_SUGGESTED);
+        changes.truncate(if known < EARLY_ROUNDS { 1 } else { MOST_SUGGESTED });
         (changes.into_iter())
             .map(|change| Suggestion {
                 seen: moments(rounds, who, change.doing),
@@ -240,11 +251,15 @@ impl AcademyFigures {
         let others = self.stays_together(ground.members.iter().filter(|other| **other != who));
         let mut out: Vec<Out> = (BAD.into_iter())
             .filter_map(|position| {
+                let own = getting_out(stays, position)?;
+                // Few others, or one, would be people whom everybody here knows.
+                let people = ground.stayed_in(position).saturating_sub(1);
+                let enough = people >= ENOUGH_MEMBERS;
                 let comparison = compare(stays, &others, position, Ending::Escaped)
-                    .filter(|comparison| !comparison.is_of_few());
+                    .filter(|comparison| enough && !comparison.is_of_few());
                 Some(Out {
-                    own: getting_out(stays, position)?,
-                    everybody: ground.getting_out.get(&position).cloned(),
+                    own,
+                    everybody: ground.getting_out.get(&position).filter(|_| enough).cloned(),
                     beside: comparison.map(|comparison| Beside { comparison, adjusted: 1.0 }),
                 })
             })
@@ -262,7 +277,10 @@ impl AcademyFigures {
 }
 
 fn changes(rounds: &[KnownRound<'_>], who: AthleteId, since: Date) -> Changes {
-    let after = rounds.iter().filter(|round| round.date >= since).count();
-    let what = changed_since(rounds, who, since);
-    Changes { since, rounds: [rounds.len() - after, after], what }
+    let known = |round: &&KnownRound<'_>| {
+        round.seat(who).is_some_and(|seat| Lived::new(round, seat).rolling() > 0.0)
+    };
+    let side =
+        |later| rounds.iter().filter(|round| (round.date >= since) == later).filter(known).count();
+    Changes { since, rounds: [side(false), side(true)], what: changed_since(rounds, who, since) }
 }
