@@ -23,6 +23,8 @@ const TAP_SECONDS: f64 = 1.0;
 pub enum Ending {
     /// Out, by the table of [`way_out`]; also where the one on top tapped.
     Escaped,
+    /// To the turtle.
+    Turtled,
     /// To a worse position.
     Worse,
     /// Tapped.
@@ -33,17 +35,18 @@ pub enum Ending {
 
 impl Ending {
     /// All endings, in the order of the outcomes of [`GettingOut::curves`].
-    pub const ALL: [Ending; 4] =
-        [Ending::Escaped, Ending::Worse, Ending::Tapped, Ending::Elsewhere];
+    pub const ALL: [Ending; 5] =
+        [Ending::Escaped, Ending::Turtled, Ending::Worse, Ending::Tapped, Ending::Elsewhere];
 
     /// Its place in [`Ending::ALL`].
     #[must_use]
     pub const fn index(self) -> usize {
         match self {
             Ending::Escaped => 0,
-            Ending::Worse => 1,
-            Ending::Tapped => 2,
-            Ending::Elsewhere => 3,
+            Ending::Turtled => 1,
+            Ending::Worse => 2,
+            Ending::Tapped => 3,
+            Ending::Elsewhere => 4,
         }
     }
 }
@@ -132,6 +135,7 @@ fn stay(lived: &Lived<'_>, at: usize) -> Option<Stay> {
     }
     let ending = match way_out(place, to) {
         Way::Escaped => Ending::Escaped,
+        Way::Turtled => Ending::Turtled,
         Way::Worse => Ending::Worse,
         Way::Elsewhere => Ending::Elsewhere,
     };
@@ -165,7 +169,7 @@ pub struct GettingOut {
     /// Stays: an expected count.
     pub stays: f64,
     /// How many of them ended in each way: expected counts, in the order of [`Ending::ALL`].
-    pub ended: [f64; 4],
+    pub ended: [f64; 5],
     /// Share of them that a person told or confirmed, 0 to 1.
     pub confirmed: f64,
 }
@@ -179,7 +183,7 @@ pub fn getting_out(stays: &[Stay], position: Position) -> Option<GettingOut> {
     let here = || stays.iter().filter(|stay| stay.position == position);
     let observations = observations(here());
     let curves = cumulative_incidence(&observations, Ending::ALL.len(), Level::NINETY_FIVE).ok()?;
-    let (mut tally, mut ended) = (Tally::default(), [0.0; 4]);
+    let (mut tally, mut ended) = (Tally::default(), [0.0; 5]);
     for stay in here() {
         tally.add(stay.weight, stay.confirmed);
         if let Some(ending) = stay.ending {

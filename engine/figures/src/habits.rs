@@ -220,7 +220,8 @@ pub const LIKELY: f64 = 0.85;
 pub const ENOUGH_MOMENTS: f64 = 3.0;
 
 /// Whether more of it is good for the student; nothing for what is a matter of style (which
-/// submissions are tried, pulling guard, moving on among pins, letting go).
+/// submissions are tried, pulling guard, moving on among pins, letting go) or of safety (getting out
+/// of a submission late instead of tapping early).
 #[must_use]
 pub const fn is_good(doing: Doing) -> Option<bool> {
     match doing.kind {
@@ -229,12 +230,15 @@ pub const fn is_good(doing: Doing) -> Option<bool> {
         | EventKind::Sweep
         | EventKind::Reversal
         | EventKind::Escape
-        | EventKind::BackTake
-        | EventKind::SubmissionEscape => Some(doing.own),
+        | EventKind::BackTake => Some(doing.own),
         EventKind::Tap => Some(!doing.own),
+        // Hanging on in a submission is nothing to be praised for, and tapping nothing to be
+        // blamed for; to lose one's own attempts is worth a look.
+        EventKind::SubmissionEscape if !doing.own => Some(false),
         EventKind::GuardPull
         | EventKind::Advance
         | EventKind::SubmissionAttempt
+        | EventKind::SubmissionEscape
         | EventKind::Release
         | EventKind::FailedTry
         | EventKind::Reset => None,

@@ -21,6 +21,10 @@ pub const ENOUGH_ROUNDS: usize = 8;
 /// than 19 other rounds.
 pub const UNLIKE: f64 = 0.05;
 
+/// A flow roll with less give and take is one-sided: one was on top for nine tenths of the time.
+/// `common practice`: to flow is to give as well as to take.
+pub const ONE_SIDED: f64 = 0.2;
+
 /// What is looked at, with its unit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Measure {
@@ -136,6 +140,8 @@ pub struct Evidence {
 pub enum Reading {
     /// More than half of a flow roll was pins.
     MostlyPins,
+    /// One was on top for more than nine tenths of the time of a flow roll that anybody was.
+    OneSided,
     /// Few rounds of the kind are as odd as this one ([`UNLIKE`]).
     Unlike,
     /// Others are as odd.
@@ -265,9 +271,13 @@ impl Kind {
             .collect();
         evidence.sort_by(|one, other| other.0.total_cmp(&one.0));
         let pinned = values[Measure::Pinned as usize];
+        let even = values[Measure::GiveAndTake as usize];
         let reading = match chance {
             _ if round.kind == RoundKind::Flow && pinned.is_some_and(|share| share > 0.5) => {
                 Reading::MostlyPins
+            }
+            _ if round.kind == RoundKind::Flow && even.is_some_and(|even| even < ONE_SIDED) => {
+                Reading::OneSided
             }
             None => Reading::NothingToCompare,
             Some(chance) if chance <= UNLIKE => Reading::Unlike,

@@ -1,8 +1,10 @@
 //! The moments that a figure about a habit rests on, for replaying them.
 
+use academy::EventKind;
+
 use crate::known_round::{AthleteId, KnownRound};
 use crate::place::Place;
-use crate::stretch::Lived;
+use crate::stretch::{Happening, Lived};
 use crate::tallies::Doing;
 
 /// One moment of a habit.
@@ -16,7 +18,16 @@ pub struct Moment {
     pub weight: f64,
 }
 
-/// Every moment of a habit in a student's rounds, the surest first, then the latest.
+/// Whether something told is a moment of a habit. A tap stands for a submission that was caught:
+/// one let go by choice is one too ([`crate::game::caught_doing`]).
+fn shows(happening: &Happening<'_>, doing: Doing) -> bool {
+    let Some(own) = happening.own else { return false };
+    let let_go = doing.kind == EventKind::Tap && happening.kind == EventKind::Release;
+    (happening.kind, own) == (doing.kind, doing.own) || (let_go && own != doing.own)
+}
+
+/// Every moment of a habit in a student's rounds, the surest first, then the latest. Of a tap, those
+/// let go by choice are part.
 #[must_use]
 pub fn moments(rounds: &[KnownRound<'_>], who: AthleteId, doing: Doing) -> Vec<Moment> {
     let mut found = Vec::new();
@@ -35,7 +46,7 @@ pub fn moments(rounds: &[KnownRound<'_>], who: AthleteId, doing: Doing) -> Vec<M
         let told = lived.happenings.iter().filter(|happening| {
             crate::tallies::is_told(happening.kind)
                 && happening.place == Some(doing.place)
-                && (happening.kind, happening.own) == (doing.kind, Some(doing.own))
+                && shows(happening, doing)
         });
         found.extend(told.map(|happening| Moment {
             round: index,

@@ -106,9 +106,11 @@ impl Place {
 /// How a change leaves a bad place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Way {
-    /// Out: to the feet, on top, to a guard; from a pin, the knee, the mount or the back also to
-    /// the turtle.
+    /// Out: to the feet, on top, to a guard.
     Escaped,
+    /// From a pin, the knee, the mount or the back to the turtle: off the back or the chest of the
+    /// other one, and often not for long.
+    Turtled,
     /// To a place that is worse ([`Place::depth`]).
     Worse,
     /// To another place that is neither out nor worse, such as from mount to side control.
@@ -117,19 +119,21 @@ pub enum Way {
 
 /// How a change from a bad place counts. `common practice`, with the counting rules of FACTS B
 /// (an escape leaves pin or back: guard recovered, turtle, or feet; on top it is a reversal, which
-/// is out as well):
+/// is out as well). The turtle is told apart: as a move it is called an escape, but a coach who
+/// asks whether somebody got out does not mean it:
 ///
-/// | from underneath | escaped | worse | elsewhere |
-/// |---|---|---|---|
-/// | side control, north-south | standing, any top, any guard, turtle | knee on belly, mount, back | each other, front headlock, legs attacked |
-/// | knee on belly | the same | mount, back | side control, north-south, front headlock, legs attacked |
-/// | mount, back | the same | none | each other, any other pin, front headlock, legs attacked |
-/// | turtle, front headlock | standing, any top, any guard | any pin, mount, back | each other, legs attacked |
+/// | from underneath | escaped | turtled | worse | elsewhere |
+/// |---|---|---|---|---|
+/// | side control, north-south | standing, any top, any guard | turtle | knee on belly, mount, back | each other, front headlock, legs attacked |
+/// | knee on belly | the same | turtle | mount, back | side control, north-south, front headlock, legs attacked |
+/// | mount, back | the same | turtle | none | each other, any other pin, front headlock, legs attacked |
+/// | turtle, front headlock | the same | none | any pin, mount, back | each other, legs attacked |
 #[must_use]
 pub fn way_out(from: Place, to: Place) -> Way {
-    let turtled = to.position == Position::Turtle && from.depth() > 2;
-    if to.depth() <= 1 || turtled {
+    if to.depth() <= 1 {
         Way::Escaped
+    } else if to.position == Position::Turtle && from.depth() > 2 {
+        Way::Turtled
     } else if to.depth() > from.depth() {
         Way::Worse
     } else {

@@ -10,6 +10,11 @@ use crate::place::{Move, Place, Role, move_of};
 /// they differ by a second or two.
 const SAME_SECONDS: f64 = 3.0;
 
+/// A submission that is told to have been let go or escaped from within so many seconds of another
+/// ending of the same athlete's, without a new attempt in between, has ended once.
+/// `common practice`: people say it twice ("she's out ... and he lets it go"), and so does a reader.
+const ENDED_ONCE_SECONDS: f64 = 15.0;
+
 /// Neighbouring spells of one place, taken together.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stretch {
@@ -125,7 +130,8 @@ impl<'a> Lived<'a> {
                 confirmed: round.confirmed || event.source == Source::Hand,
             }
         });
-        let happenings = happenings.collect();
+        let mut happenings: Vec<Happening<'a>> = happenings.collect();
+        end_once(&mut happenings);
         Lived { stretches, happenings }
     }
 
@@ -179,6 +185,36 @@ impl<'a> Lived<'a> {
     pub fn rolled(&self) -> impl Iterator<Item = &Stretch> {
         self.stretches.iter().filter(|stretch| stretch.place.is_some_and(Place::is_rolled))
     }
+}
+
+/// Leaves out endings of submissions that have ended already ([`ENDED_ONCE_SECONDS`]). A tap always
+/// counts, as does an ending that names another technique.
+fn end_once(happenings: &mut Vec<Happening<'_>>) {
+    // By whose submission it was: when it last ended, and under which name.
+    let mut ended: [Option<(f64, Option<&str>)>; 2] = [None, None];
+    happenings.retain(|happening| {
+        let Some(own) = happening.own else { return true };
+        let attackers = match happening.kind {
+            EventKind::SubmissionAttempt | EventKind::Release => own,
+            EventKind::SubmissionEscape | EventKind::Tap => !own,
+            _ => return true,
+        };
+        let last = &mut ended[usize::from(attackers)];
+        if happening.kind == EventKind::SubmissionAttempt {
+            *last = None;
+            return true;
+        }
+        let again = happening.kind != EventKind::Tap
+            && last.is_some_and(|(time, technique)| {
+                let same = technique
+                    .is_none_or(|name| happening.technique.is_none_or(|other| other == name));
+                same && happening.time - time <= ENDED_ONCE_SECONDS
+            });
+        if !again {
+            *last = Some((happening.time, happening.technique));
+        }
+        !again
+    });
 }
 
 fn stretches(round: &KnownRound<'_>, seat: Athlete) -> Vec<Stretch> {

@@ -8,7 +8,7 @@ use crate::habits::{ENOUGH_MEMBERS, is_good};
 use crate::interval::{Interval, Level};
 use crate::meant::quantile;
 use crate::place::Place;
-use crate::pooling::pool_rates;
+use crate::pooling::{pool_rates, pool_shares};
 use crate::sampling::Draws;
 use crate::tallies::{Doing, Tallies};
 
@@ -16,7 +16,13 @@ use crate::tallies::{Doing, Tallies};
 #[derive(Clone, Debug, Default)]
 pub struct Targets {
     better_quarter: BTreeMap<Doing, f64>,
+    /// Of attempts from a place, the share that is there.
+    finishing: BTreeMap<Place, f64>,
 }
+
+/// With fewer attempts from a place whose ending is told, finishing more of them is nothing to say
+/// yet. `common practice`.
+const ENOUGH_ATTEMPTS: f64 = 3.0;
 
 impl Targets {
     /// Learns from the members of a belt. The quarter is that of the members' true rates as the
@@ -45,7 +51,22 @@ impl Targets {
             let share = if is_good(doing)? { 0.75 } else { 0.25 };
             Some((doing, prior.quantile(share)))
         };
-        Targets { better_quarter: doings.into_iter().filter_map(better).collect() }
+        let finishing = Place::all().filter_map(|place| Some((place, finishing(belt, place)?)));
+        let finishing = finishing.collect();
+        Targets { better_quarter: doings.into_iter().filter_map(better).collect(), finishing }
+    }
+
+    /// What a student would do with a habit in the better quarter, per minute in the place. To
+    /// catch more submissions is no habit but what comes of two: there it is their own attempts
+    /// with the better quarter's share of them; nothing with fewer than [`ENOUGH_ATTEMPTS`] of them.
+    fn for_student(&self, doing: Doing, own: &Tallies) -> Option<f64> {
+        if doing != caught_doing(doing.place, true) {
+            return self.of_habit(doing);
+        }
+        let (_, ended) = ended(own, doing.place);
+        let minutes = own.minutes(doing.place);
+        let share = self.finishing.get(&doing.place)?;
+        (ended >= ENOUGH_ATTEMPTS && minutes > 0.0).then(|| ended / minutes * share)
     }
 
     /// Where the better quarter begins for a habit, per minute in the place.
@@ -53,6 +74,23 @@ impl Targets {
     pub fn of_habit(&self, doing: Doing) -> Option<f64> {
         self.better_quarter.get(&doing).copied()
     }
+}
+
+/// Attempts from a place that were there, and all with a told ending: expected counts.
+fn ended(of: &Tallies, place: Place) -> (f64, f64) {
+    let attempts = of.attempts.get(&place).copied().unwrap_or_default();
+    let there = attempts.finished.all + attempts.released.all;
+    (there, there + attempts.escaped.all)
+}
+
+/// Where the better quarter of a belt begins in finishing what they try from a place, a share.
+fn finishing(belt: &[&Tallies], place: Place) -> Option<f64> {
+    let shares: Vec<(f64, f64)> =
+        belt.iter().map(|one| ended(one, place)).filter(|(_, ended)| *ended > 0.0).collect();
+    if shares.len() < ENOUGH_MEMBERS {
+        return None;
+    }
+    Some(pool_shares(&shares).ok()?.after(0.0, 0.0).ok()?.quantile(0.75))
 }
 
 /// One change of habit and what it would be worth.
@@ -96,10 +134,10 @@ pub fn train_next(
 ) -> Vec<Change> {
     let Some(game) = Game::new(own, group) else { return Vec::new() };
     let mean = game.mean();
-    let options: Vec<(Doing, f64)> = (targets.better_quarter.iter())
-        .filter(|(doing, _)| own.minutes(doing.place) > 0.0)
-        .filter(|(doing, _)| game.rate_of(**doing, &mean).is_some())
-        .map(|(doing, target)| (*doing, *target))
+    let options: Vec<(Doing, f64)> = (targets.better_quarter.keys())
+        .filter(|doing| own.minutes(doing.place) > 0.0)
+        .filter(|doing| game.rate_of(**doing, &mean).is_some())
+        .filter_map(|doing| Some((*doing, targets.for_student(*doing, own)?)))
         .collect();
     let mut gains: Vec<Vec<f64>> = vec![Vec::with_capacity(draws); options.len()];
     let mut wins = vec![0.0; options.len()];

@@ -23,12 +23,13 @@ fn of(ledgers: &[Ledger], counts: impl Fn(EventKind) -> bool) -> Transitions {
     Transitions::of(&lived, counts)
 }
 
-/// A round in one place, with a moment every second.
+/// A round in one place, with a moment every twenty seconds: nearer ones could be one ending told
+/// twice.
 fn told(moments: &[(EventKind, Athlete)]) -> Ledger {
     let moments: Vec<_> = (moments.iter().enumerate())
-        .map(|(at, (kind, who))| (1.0 + at as f64, *kind, Some(*who)))
+        .map(|(at, (kind, who))| (20.0 * (1.0 + at as f64), *kind, Some(*who)))
         .collect();
-    ledger(&[(60.0, Position::ClosedGuard, Some(First))], &moments)
+    ledger(&[(6000.0, Position::ClosedGuard, Some(First))], &moments)
 }
 
 fn near(one: f64, other: f64) {

@@ -49,7 +49,7 @@ fn every_way_of_ending_is_told_apart() {
     let expected = [
         (10.0, Some(Ending::Worse)),
         (10.0, Some(Ending::Elsewhere)),
-        (10.0, Some(Ending::Escaped)),
+        (10.0, Some(Ending::Turtled)),
         (10.0, Some(Ending::Escaped)),
         (10.0, Some(Ending::Worse)),
         (15.0, Some(Ending::Tapped)),
@@ -102,7 +102,7 @@ fn incidence_is_the_textbooks_one() {
     let rounds: Vec<_> = told.iter().map(rolled).collect();
     let figure = getting_out(&stays(&rounds, ANE), Position::SideControl).unwrap();
     near(figure.stays, 10.0);
-    assert_eq!(figure.ended, [4.0, 3.0, 0.0, 0.0]);
+    assert_eq!(figure.ended, [4.0, 0.0, 3.0, 0.0, 0.0]);
     let share =
         |time, ending: Ending| figure.curves.at(time).unwrap().outcomes[ending.index()].incidence;
     assert!((share(1.0, Ending::Escaped) - 0.1).abs() < 1e-6);

@@ -1,14 +1,16 @@
 //! Habits, flows, worth, teaching and changes over time against small ledgers added up by hand.
 
 use academy::{Athlete, Belt, Event, EventKind, Ledger, Position};
+use figures::figure::Tally;
 use figures::flows::flows;
 use figures::habits::{GroupHabits, Towards, habits, how_attempts_end, leaks, surest_ways};
 use figures::layers::layers;
 use figures::moments::moments;
 use figures::over_time::{by_week, changed_since, habit_trend, monday};
 use figures::round::changes_per_minute;
-use figures::tallies::{Doing, Tallies, tallies};
+use figures::tallies::{Attempts, Doing, Tallies, tallies};
 use figures::taught::used;
+use figures::train_next::{Targets, train_next};
 use figures::worth::worth;
 use figures::{KnownRound, Place, Role};
 use jiff::civil::date;
@@ -276,4 +278,94 @@ fn the_moments_of_a_habit_can_be_found_again() {
     near(found[0].time, 100.0);
     let tap = doing(Position::Mount, Role::Bottom, EventKind::Tap, true);
     near(moments(&rounds, ANE, tap)[0].time, 120.0);
+}
+
+#[test]
+fn a_submission_ends_once_however_often_it_is_said() {
+    use EventKind::{Release, SubmissionAttempt, SubmissionEscape, Tap};
+    let (ane, bo) = (Some(Athlete::First), Some(Athlete::Second));
+    let place = Place { position: Position::SideControl, role: Role::Bottom };
+    let here = |kind, own| Doing { place, kind, own };
+    let count = |events: &[(f64, EventKind, Option<Athlete>)]| {
+        let told = ledger(&[(120.0, Position::SideControl, bo)], events);
+        let all = tallies(&[rolled(&told)]).remove(&ANE).unwrap();
+        [here(SubmissionEscape, true), here(Release, false), here(Tap, true)]
+            .map(|doing| all.count(doing))
+    };
+    // Out of it, and then "lets it go": twice, for one armbar.
+    let once = [
+        (10.0, SubmissionAttempt, bo),
+        (17.0, SubmissionEscape, ane),
+        (18.0, Release, bo),
+        (29.0, Release, bo),
+    ];
+    assert_eq!(count(&once), [1.0, 0.0, 0.0]);
+    // A new attempt can end again, and so can one long after; a tap is always a tap.
+    let again = [
+        (10.0, SubmissionAttempt, bo),
+        (17.0, SubmissionEscape, ane),
+        (18.0, SubmissionAttempt, bo),
+        (20.0, Release, bo),
+        (22.0, Tap, ane),
+        (60.0, Release, bo),
+    ];
+    assert_eq!(count(&again), [1.0, 2.0, 1.0]);
+}
+
+#[test]
+fn moments_of_being_caught_are_taps_and_what_was_let_go() {
+    use EventKind::{Release, SubmissionAttempt, Tap};
+    let (ane, bo) = (Some(Athlete::First), Some(Athlete::Second));
+    let told = ledger(
+        &[(120.0, Position::Mount, bo)],
+        &[
+            (10.0, SubmissionAttempt, bo),
+            (20.0, Release, bo),
+            (50.0, SubmissionAttempt, bo),
+            (60.0, Tap, ane),
+            (90.0, SubmissionAttempt, ane),
+            (95.0, Release, ane),
+        ],
+    );
+    let rounds = [rolled(&told)];
+    let place = Place { position: Position::Mount, role: Role::Bottom };
+    let caught = Doing { place, kind: Tap, own: true };
+    let mut times: Vec<f64> = moments(&rounds, ANE, caught).iter().map(|one| one.time).collect();
+    times.sort_by(f64::total_cmp);
+    assert_eq!(times, [20.0, 60.0]);
+    let catches = Doing { place, kind: Tap, own: false };
+    assert_eq!(moments(&rounds, ANE, catches).len(), 1);
+}
+
+#[test]
+fn to_finish_more_is_suggested_only_to_those_who_try() {
+    let place = Place { position: Position::Mount, role: Role::Top };
+    let catches = Doing { place, kind: EventKind::Tap, own: false };
+    let member = |finished: f64, escaped: f64| {
+        let sum = |all| Tally { all, told: all };
+        let mut one = Tallies { rounds: 10, ..Tallies::default() };
+        one.seconds = [(place, sum(600.0))].into();
+        one.starts = [(place, 10.0)].into();
+        one.done = [(catches, sum(finished))].into();
+        let attempts =
+            Attempts { finished: sum(finished), escaped: sum(escaped), ..Attempts::default() };
+        one.attempts = [(place, attempts)].into();
+        one
+    };
+    let belt: Vec<Tallies> =
+        [(6.0, 4.0), (8.0, 2.0), (5.0, 5.0), (7.0, 3.0), (9.0, 1.0), (3.0, 7.0)]
+            .map(|(finished, escaped)| member(finished, escaped))
+            .into();
+    let mut together = Tallies::default();
+    belt.iter().for_each(|one| together.merge(one));
+    let targets = Targets::of(&belt.iter().collect::<Vec<_>>());
+    let found = |own: &Tallies| {
+        let changes = train_next(own, &together, &targets, 100, 5);
+        changes.into_iter().find(|change| change.doing == catches)
+    };
+    let change = found(&member(3.0, 7.0)).unwrap();
+    // Ten attempts in ten minutes, and the better quarter of the belt finishes some seven of ten.
+    assert!((0.6..0.9).contains(&change.target), "{}", change.target);
+    assert!(change.gain > 0.0 && change.now < change.target);
+    assert!(found(&member(1.0, 1.0)).is_none());
 }

@@ -257,3 +257,26 @@ fn a_round_is_compared_with_its_own_kind_only() {
     assert_eq!((enough.reading, enough.chance), (Reading::Unlike, Some(UNLIKE)));
     assert_eq!(meant(&round, &KindNorms::of(&academy)).reading, Reading::MostlyPins);
 }
+
+#[test]
+fn a_flow_roll_that_one_had_all_to_themselves_is_asked_about() {
+    use Athlete::{First, Second};
+    let roll = |last| {
+        ledger(&[(95.0, Position::OpenGuard, Some(First)), (5.0, Position::HalfGuard, last)], &[])
+    };
+    let (alone, shared) = (
+        roll(Some(First)),
+        ledger(
+            &[(70.0, Position::OpenGuard, Some(First)), (30.0, Position::HalfGuard, Some(Second))],
+            &[],
+        ),
+    );
+    let read = |told: &Ledger, kind| {
+        meant(&KnownRound { kind, ..rolled(told) }, &KindNorms::of(&[])).reading
+    };
+    assert_eq!(read(&alone, RoundKind::Flow), Reading::OneSided);
+    assert_eq!(read(&roll(Some(Second)), RoundKind::Flow), Reading::OneSided);
+    assert_eq!(read(&shared, RoundKind::Flow), Reading::NothingToCompare);
+    // In a hard round that is nobody's business.
+    assert_eq!(read(&alone, RoundKind::Hard), Reading::NothingToCompare);
+}

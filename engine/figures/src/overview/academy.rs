@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use academy::{Belt, Position};
+use academy::{Athlete, Belt, Position};
 
 use crate::actions::Transitions;
 use crate::getting_out::{GettingOut, Stay, getting_out, stays_of_all};
@@ -10,6 +10,7 @@ use crate::habits::{ENOUGH_MEMBERS, GroupHabits, Towards};
 use crate::known_round::{AthleteId, KnownRound};
 use crate::layers::{Layer, layers};
 use crate::place::{BAD, Place};
+use crate::stretch::Lived;
 use crate::tallies::{Tallies, tallies};
 use crate::train_next::Targets;
 
@@ -70,6 +71,8 @@ pub struct AcademyFigures {
     pub(super) tallies: BTreeMap<AthleteId, Tallies>,
     pub(super) stays: BTreeMap<AthleteId, Vec<Stay>>,
     pub(super) transitions: BTreeMap<AthleteId, Transitions>,
+    /// Which of the rounds something is known of, by who is in them.
+    pub(super) rounds: BTreeMap<AthleteId, Vec<usize>>,
     pub(super) by_belt: BTreeMap<Belt, Ground>,
     pub(super) all: Ground,
 }
@@ -91,7 +94,13 @@ impl AcademyFigures {
             .map(|(belt, members)| (belt, Ground::of(members, &tallies, &stays, &transitions)))
             .collect();
         let all = Ground::of(tallies.keys().copied().collect(), &tallies, &stays, &transitions);
-        AcademyFigures { belts, tallies, stays, transitions, by_belt, all }
+        let mut known: BTreeMap<AthleteId, Vec<usize>> = BTreeMap::new();
+        for (at, round) in rounds.iter().enumerate() {
+            if Lived::new(round, Athlete::First).rolling() > 0.0 {
+                round.athletes.iter().for_each(|who| known.entry(*who).or_default().push(at));
+            }
+        }
+        AcademyFigures { belts, tallies, stays, transitions, rounds: known, by_belt, all }
     }
 
     /// Everybody who is in a round, in the order of their ids.

@@ -1,6 +1,6 @@
 //! All figures of a group: those who were in a class, or who wear a belt.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::academy::AcademyFigures;
 use crate::discoveries::adjusted;
@@ -24,9 +24,9 @@ const CHANCE_AMONG_NAMED: f64 = 0.1;
 pub struct GroupFigures {
     /// Its members who are in a round, in the order of their ids.
     pub members: Vec<AthleteId>,
-    /// Rounds by member, added up: a round of two members counts twice.
+    /// Rounds with at least one member that something is known of.
     pub rounds: usize,
-    /// Expected seconds of known rolling, likewise.
+    /// Expected seconds of known rolling by member, added up: a round of two members counts twice.
     pub rolled: Tally,
     /// Share of the group's time by place; limits take members as clusters.
     pub time: Vec<(Place, Figure)>,
@@ -92,10 +92,12 @@ impl AcademyFigures {
         theirs.iter().for_each(|one| sum.merge(one));
         let mut rolled = Tally::default();
         sum.seconds.values().for_each(|time| rolled = rolled.plus(*time));
+        let rounds: BTreeSet<usize> =
+            members.iter().filter_map(|who| self.rounds.get(who)).flatten().copied().collect();
         let Together { time, habits } = together(&theirs);
         let stays = self.stays_together(&members);
         Some(GroupFigures {
-            rounds: sum.rounds,
+            rounds: rounds.len(),
             rolled,
             time,
             habits,

@@ -11,8 +11,8 @@ use crate::figure::{Figure, Tally};
 use crate::flows::{Flow, flows};
 use crate::getting_out::{Comparison, Ending, GettingOut, Stay, compare, getting_out};
 use crate::habits::{
-    ENOUGH_MEMBERS, Habit, HowAttemptsEnd, SetsApart, Towards, habits, how_attempts_end, leaks,
-    surest_ways,
+    ENOUGH_MEMBERS, Habit, HowAttemptsEnd, SetsApart, Towards, habits, how_attempts_end, is_good,
+    leaks, surest_ways,
 };
 use crate::known_round::{AthleteId, KnownRound};
 use crate::moments::{Moment, moments, stays_in};
@@ -38,6 +38,9 @@ const SEED: u64 = 11;
 
 /// Things to train next are shown up to so many.
 const MOST_SUGGESTED: usize = 3;
+
+/// With fewer known rounds nothing is suggested. `common practice`.
+pub const TOO_EARLY_ROUNDS: usize = 3;
 
 /// With fewer known rounds it is early days: one thing to train next is guess enough.
 /// `common practice`: in simulation a planted leak is then hardly ever the one named.
@@ -232,11 +235,15 @@ impl AcademyFigures {
     ) -> Vec<Suggestion> {
         let (ground, _) = self.ground(who);
         let mut changes = train_next(tallies, &ground.together, &ground.targets, DRAWS, SEED);
-        changes.retain(|change| change.best >= WORTH_SAYING);
+        changes.retain(|change| change.best >= WORTH_SAYING && is_seen(change));
         changes.sort_by(|one, other| {
             other.best.total_cmp(&one.best).then(other.gain.total_cmp(&one.gain))
         });
-        changes.truncate(if known < EARLY_ROUNDS { 1 } else { MOST_SUGGESTED });
+        changes.truncate(match known {
+            0..TOO_EARLY_ROUNDS => 0,
+            TOO_EARLY_ROUNDS..EARLY_ROUNDS => 1,
+            _ => MOST_SUGGESTED,
+        });
         (changes.into_iter())
             .map(|change| Suggestion {
                 seen: moments(rounds, who, change.doing),
@@ -274,6 +281,15 @@ impl AcademyFigures {
         }
         out
     }
+}
+
+/// Whether a change rests on anything of the student's own: a minute in the place, and for what is
+/// done to them that it was done. Nobody is told to mend what never went wrong.
+fn is_seen(change: &Change) -> bool {
+    const LEAST_MINUTES: f64 = 1.0;
+    const LEAST_COUNT: f64 = 0.95;
+    let done_to = is_good(change.doing) == Some(false);
+    change.minutes >= LEAST_MINUTES && (!done_to || change.count >= LEAST_COUNT)
 }
 
 fn changes(rounds: &[KnownRound<'_>], who: AthleteId, since: Date) -> Changes {

@@ -14,6 +14,9 @@ pub fn meant(meant: &Meant) -> Said {
         Reading::MostlyPins => format!(
             "It was meant as a {kind}, and more than half of it was pins: ask both how it felt."
         ),
+        Reading::OneSided => format!(
+            "It was meant as a {kind}, and one of them was on top nearly all along: was that the plan?"
+        ),
         Reading::Unlike => {
             // The oddest measure, and the next where it is far out as well.
             let odd: Vec<String> = (meant.evidence.iter().take(2).enumerate())
