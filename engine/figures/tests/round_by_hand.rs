@@ -1,6 +1,6 @@
 //! A round's figures against the same round added up by hand.
 
-use academy::{Athlete, EventKind, Position, RoundKind};
+use academy::{Athlete, EventKind, Ledger, Position, RoundKind};
 use figures::meant::{KindNorms, Measure, Reading, UNLIKE, meant};
 use figures::place::{Move, move_of};
 use figures::round::{

@@ -14,5 +14,7 @@ mod weeks;
 pub use academy::AcademyFigures;
 pub use group::{Differs, GroupFigures, Need};
 pub use selection::Selection;
-pub use student::{Beside, Changes, Done, EARLY_ROUNDS, Out, StudentFigures, Suggestion};
+pub use student::{
+    Beside, Changes, Done, EARLY_ROUNDS, Out, StudentFigures, Suggestion, TOO_EARLY_ROUNDS,
+};
 pub use weeks::{InWeek, Weeks};
