@@ -15,7 +15,6 @@ mod figures;
 mod frame;
 mod login;
 mod media;
-mod names_in_words;
 mod pages;
 mod reading;
 mod routes;

@@ -2,9 +2,12 @@
 //! coaches see and change everything; assistants everything but the settings; students see their
 //! own page and the rounds they are in, and there the names of others only with their consent.
 
+use std::collections::HashMap;
+
 use academy::{Audience, Member, Role};
 use axum::extract::FromRequestParts;
 use axum::http::request::Parts;
+use reports::{HiddenNames, SOMEBODY};
 use store::{AccountId, MemberId};
 
 use crate::error::PageError;
@@ -23,9 +26,6 @@ pub(crate) struct Visitor {
     /// With which login they came; none at this machine.
     pub(crate) account: Option<AccountId>,
 }
-
-/// In place of a name that a student is not shown.
-pub(crate) const SOMEBODY: &str = "a training partner";
 
 impl Visitor {
     /// Whoever sits at this machine.
@@ -76,6 +76,18 @@ impl Visitor {
         } else {
             SOMEBODY.to_owned()
         }
+    }
+
+    /// The names that this visitor may not read, to be kept out of what a coach wrote.
+    pub(crate) fn hidden_names<'a>(
+        &self,
+        people: &'a HashMap<MemberId, Member>,
+        year: i16,
+    ) -> HiddenNames {
+        let (shown, hidden): (Vec<_>, Vec<_>) = (people.iter())
+            .partition(|(id, member)| self.shown_name(**id, member, year) == member.name);
+        let name = |(_, member): (&MemberId, &'a Member)| member.name.as_str();
+        HiddenNames::new(hidden.into_iter().map(name), shown.into_iter().map(name))
     }
 }
 

@@ -35,6 +35,8 @@ pub use find::{Find, FoundBy, find_terms, find_terms_and_names, find_terms_with}
 pub use lexicon::Lexicon;
 pub use names::{NameFind, find_names, find_names_with};
 pub use phoneme::Phoneme;
+pub use spelling::plain_letters;
 pub use taught_names::with_names_taught;
 pub use word_counts::WordCounts;
 pub use word_errors::{Heard, WordErrors, align};
+pub use word_model::is_said_over_rounds;

@@ -68,6 +68,13 @@ pub(crate) fn pieces(word: &str, mut take: impl FnMut(String, bool)) {
     finish(&mut piece, &mut apostrophe);
 }
 
+/// A word as it is compared with another: lower case, accents removed, all other signs as they are.
+#[must_use]
+pub fn plain_letters(word: &str) -> String {
+    let letters = word.chars().flat_map(char::to_lowercase).filter(|letter| !is_mark(*letter));
+    letters.map(without_accent).collect()
+}
+
 /// Combining marks: an accent written after its letter is dropped, not a place to split.
 fn is_mark(letter: char) -> bool {
     ('\u{300}'..='\u{36f}').contains(&letter)

@@ -47,6 +47,13 @@ pub(crate) fn ln_chance<'a>(before: Option<&str>, words: impl IntoIterator<Item 
     spoken.map(|word| word.after(before.replace(word))).sum()
 }
 
+/// Whether coaches say this word over rounds, as far as `data/lexicon/word_counts.txt` tells: an
+/// ordinary word, whoever may bear it as a name. In lower-case letters without apostrophes.
+#[must_use]
+pub fn is_said_over_rounds(word: &str) -> bool {
+    find(word).is_some()
+}
+
 fn bytes<const N: usize>(at: usize) -> [u8; N] {
     TABLE.get(at..at + N).and_then(|bytes| bytes.try_into().ok()).unwrap_or([0; N])
 }

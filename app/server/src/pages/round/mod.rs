@@ -31,7 +31,6 @@ use crate::assets::PICTURES;
 use crate::error::PageError;
 use crate::frame::{Frame, Tab, page};
 use crate::media;
-use crate::names_in_words::Hidden;
 use crate::reading::ShownRound;
 use crate::state::App;
 use crate::visitor::Visitor;
@@ -151,7 +150,7 @@ async fn remarks(
     let mut remarks = app.book.remarks(id).await?;
     if !visitor.is_staff() {
         let people: HashMap<_, _> = people.iter().cloned().collect();
-        let hidden = Hidden::from(visitor, &people, app.today().year());
+        let hidden = visitor.hidden_names(&people, app.today().year());
         for remark in &mut remarks {
             remark.words = hidden.taken_out_of(&remark.words);
         }

@@ -13,6 +13,7 @@ use axum::http::HeaderMap;
 use axum::response::Response;
 use jiff::ToSpan as _;
 use jiff::civil::Date;
+use reports::HiddenNames;
 use store::{MemberId, RoundFilter, RoundId, RoundLine, Subject};
 
 pub(crate) mod adds_up;
@@ -29,7 +30,6 @@ use self::rounds::{RemarkView, RoundView, remark_view, round_view};
 use crate::error::PageError;
 use crate::figures::athlete;
 use crate::frame::{Frame, Tab, page};
-use crate::names_in_words::Hidden;
 use crate::pages::history::HistoryView;
 use crate::pages::which_rounds::{Which, WhichRounds};
 use crate::state::App;
@@ -102,7 +102,7 @@ struct TalkView {
     words: String,
 }
 
-fn goal_view(id: i64, goal: Goal, hidden: &Hidden) -> GoalView {
+fn goal_view(id: i64, goal: Goal, hidden: &HiddenNames) -> GoalView {
     let set = wording::day(goal.set);
     let when = match goal.reached {
         None => format!("since {set}"),
@@ -169,7 +169,7 @@ pub(crate) async fn show(
     let by_id: HashMap<_, _> = lines.iter().map(|line| line.id).zip(&rounds).collect();
     let remarks = book.remarks_for(id).await?;
     // Empty for coaches and assistants, who may read every name.
-    let hidden = Hidden::from(&visitor, &people, year);
+    let hidden = visitor.hidden_names(&people, year);
     let remarks = remarks.iter().map(|remark| RemarkView {
         words: hidden.taken_out_of(&remark.words),
         ..remark_view(remark, &by_id)

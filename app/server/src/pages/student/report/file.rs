@@ -27,7 +27,6 @@ use super::super::adds_up::{first_name, is_known};
 use super::super::since;
 use crate::error::PageError;
 use crate::figures::athlete;
-use crate::names_in_words::Hidden;
 use crate::pages::which_rounds::{Which, WhichRounds};
 use crate::state::App;
 use crate::visitor::Visitor;
@@ -74,7 +73,7 @@ pub(super) async fn made(
     let people: HashMap<_, _> = book.members().await?.into_iter().collect();
     // Whatever coach asks: the file is read by the student, and by whoever they show it to.
     let reader = Visitor::reading_for(id);
-    let hidden = Hidden::from(&reader, &people, today.year());
+    let hidden = reader.hidden_names(&people, today.year());
     let partner = |athletes: [MemberId; 2]| {
         let other = athletes.into_iter().find(|one| *one != id)?;
         let member = people.get(&other)?;

@@ -22,7 +22,6 @@ use super::not_counted;
 use crate::error::PageError;
 use crate::fields::{Fields, FormView};
 use crate::frame::{Frame, Tab, go, page};
-use crate::names_in_words::Hidden;
 use crate::pages::history::{HistoryView, stepped};
 use crate::pages::which_rounds::{Which, WhichRounds};
 use crate::state::App;
@@ -132,7 +131,7 @@ pub(crate) async fn keep(
     }
     let today = app.today();
     let people: HashMap<_, _> = app.book.members().await?.into_iter().collect();
-    let hidden = Hidden::from(&Visitor::reading_for(id), &people, today.year());
+    let hidden = Visitor::reading_for(id).hidden_names(&people, today.year());
     if let Some(name) = hidden.named_in(&words) {
         let told =
             format!("{name} hasn't agreed to be shown in the club: write it without the name");
