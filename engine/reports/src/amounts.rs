@@ -34,8 +34,16 @@ pub(crate) fn counted_about(count: f64, one: &str, many: &str) -> String {
 /// A share as a whole percentage: "58 %".
 #[must_use]
 pub(crate) fn share(value: f64) -> String {
+    /// Sums of parts miss the whole by their rounding.
+    const ROUNDING: f64 = 1e-9;
     let whole = (value.clamp(0.0, 1.0) * 100.0).round();
-    if whole == 0.0 && value > 0.0 { "under 1 %".to_owned() } else { format!("{whole:.0} %") }
+    if whole == 0.0 && value > ROUNDING {
+        "under 1 %".to_owned()
+    } else if whole == 100.0 && value < 1.0 - ROUNDING {
+        "over 99 %".to_owned()
+    } else {
+        format!("{whole:.0} %")
+    }
 }
 
 /// A share as a part of a whole: "about a third", "most".
@@ -58,7 +66,9 @@ pub(crate) fn part(value: f64) -> &'static str {
 /// Limits of a share: "31 to 82 %".
 #[must_use]
 pub(crate) fn share_limits(limits: Interval) -> String {
-    let [low, high] = [limits.low(), limits.high()].map(|limit| limit.clamp(0.0, 1.0) * 100.0);
+    // Adding nothing turns a negative zero into nothing.
+    let whole = |limit: f64| (limit.clamp(0.0, 1.0) * 100.0).round() + 0.0;
+    let (low, high) = (whole(limits.low()), whole(limits.high()));
     format!("{low:.0} to {high:.0} %")
 }
 
@@ -91,6 +101,13 @@ pub(crate) fn seconds(seconds: f64) -> String {
         return format!("{minutes:.0} minutes");
     }
     format!("{:.0} hours", minutes / 60.0)
+}
+
+/// A length that something takes at most: as [`seconds`], but never less than it is.
+#[must_use]
+pub(crate) fn within(length: f64) -> String {
+    let whole = length.max(0.0).ceil();
+    seconds(if (20.0..90.0).contains(&whole) { (whole / 5.0).ceil() * 5.0 } else { whole })
 }
 
 /// How often something comes at a rate per minute: "about every 40 seconds", "about every 3

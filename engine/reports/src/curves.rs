@@ -41,8 +41,9 @@ pub fn out_curves_in_page(shown: &OutCurves<'_>, width: TideWidth, id: &str) -> 
 }
 
 /// The ways of ending that get a line, with the words at it.
-const LINES: [(Ending, &str, &str); 4] = [
+const LINES: [(Ending, &str, &str); 5] = [
     (Ending::Escaped, "out", "first curve"),
+    (Ending::Turtled, "to turtle", "first curve thin"),
     (Ending::Worse, "worse", "second curve"),
     (Ending::Tapped, "tapped", "second curve thin"),
     (Ending::Elsewhere, "elsewhere", "nobody curve thin"),
@@ -240,7 +241,7 @@ fn description(shown: &OutCurves<'_>, end: f64) -> String {
     if let Some((others, called)) = shown.others {
         let value = steps(others, Ending::Escaped, end).last().map_or(0.0, |last| last.1);
         text.push_str(&format!(
-            " The dashed line: {called}, out {} by the end ({}).",
+            " The dashed line: {called}, out {} by {end:.0} seconds ({}).",
             share(value),
             counted_about(others.stays, "stay", "stays"),
         ));

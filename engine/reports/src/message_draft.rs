@@ -4,7 +4,7 @@ use figures::habits::is_good;
 use figures::overview::StudentFigures;
 use figures::{Place, Role};
 
-use crate::amounts::{counted, times};
+use crate::amounts::times;
 use crate::doings::{clause, placed_clause};
 use crate::sentences::goal;
 use crate::student_report::ToTrain;
@@ -39,24 +39,26 @@ pub fn message_draft(draft: &MessageDraft<'_>) -> String {
     let rounds = draft.figures.rounds;
     let mut sentences = vec![well(whose, draft.figures)];
     sentences.extend(better(whose, draft.figures));
-    sentences.extend(out(draft.figures));
+    sentences.extend(
+        out(draft.figures).filter(|(place, _)| !said_of(&sentences, *place)).map(|(_, said)| said),
+    );
     sentences.extend(draft.notes.iter().take(2).filter_map(|note| noted(note)));
     sentences.truncate(4);
     match draft.next.first() {
         Some(next) => {
-            let guess = if rounds < FEW_ROUNDS {
-                format!(", though from {} that is a guess", counted(rounds, "round", "rounds"))
+            let start = if rounds < FEW_ROUNDS {
+                "Let\u{2019}s try one thing together in the next rounds"
             } else {
-                String::new()
+                "For the next weeks I\u{2019}d look at one thing"
             };
-            sentences.push(format!(
-                "For the next weeks I\u{2019}d look at one thing: {}{guess}.",
-                goal(next.change.doing)
-            ));
+            sentences.push(format!("{start}: {}.", goal(next.change.doing)));
             if let Some(moment) = next.moments.first() {
                 sentences.push(format!("Have a look at {}.", moment.in_words()));
             }
         }
+        None if rounds < FEW_ROUNDS => sentences.push(
+            "We\u{2019}ll find the next thing to work on as there are more rounds.".to_owned(),
+        ),
         None => sentences.push(
             "Nothing needs fixing first, so pick what you would like to get better at.".to_owned(),
         ),
@@ -114,19 +116,26 @@ fn better(whose: &Whose<'_>, figures: &StudentFigures) -> Option<String> {
 }
 
 /// The bad position that the student got out of most often.
-fn out(figures: &StudentFigures) -> Option<String> {
+fn out(figures: &StudentFigures) -> Option<(Place, String)> {
     let escaped = |out: &&figures::overview::Out| out.own.ended[0];
     // Nothing to be glad of where most stays ended otherwise.
     let outs = (figures.getting_out.iter())
-        .filter(|out| escaped(out) >= 2.0 && escaped(out) >= out.own.stays / 2.0);
+        .filter(|out| escaped(out) >= 2.0 && escaped(out) >= out.own.stays * 0.6);
     let most = outs.max_by(|one, other| escaped(one).total_cmp(&escaped(other)))?;
-    let here = place(Place { position: most.own.position, role: Role::Bottom });
-    Some(format!(
+    let here = Place { position: most.own.position, role: Role::Bottom };
+    let said = format!(
         "{}, you got out {} of {:.0} times.",
-        capital(&here),
+        capital(&place(here)),
         about(most.own.ended[0]),
         most.own.stays.round()
-    ))
+    );
+    Some((here, said))
+}
+
+/// Whether a place has been spoken of.
+fn said_of(sentences: &[String], here: Place) -> bool {
+    let (small, large) = (place(here), capital(&place(here)));
+    sentences.iter().any(|said| said.contains(&small) || said.contains(&large))
 }
 
 /// "17", "about 17"

@@ -88,6 +88,7 @@ fn time(name: &str, figures: &StudentFigures) -> Vec<FigureRow> {
 const fn ending(ending: Ending) -> (&'static str, &'static str) {
     match ending {
         Ending::Escaped => ("escaped", "out"),
+        Ending::Turtled => ("turtled", "turned to turtle"),
         Ending::Worse => ("worse", "somewhere worse"),
         Ending::Tapped => ("tapped", "tapped"),
         Ending::Elsewhere => ("elsewhere", "in another bad position"),

@@ -5,7 +5,7 @@ use figures::overview::Beside;
 use figures::{Place, Role};
 
 use super::{FEW, MORE_THAN_CHANCE, Said};
-use crate::amounts::{counted_about, seconds, share, share_limits, times};
+use crate::amounts::{counted_about, share, share_limits, times, within};
 use crate::whose::Whose;
 use crate::wording::{capital, place};
 
@@ -23,19 +23,20 @@ pub fn getting_out(
     let stays = times(out.stays);
     let mut line = if out.stays < FEW {
         format!(
-            "{}, only {stays} so far, and out {}: too few to tell.",
+            "{}, only {stays} so far, {}: too few to tell.",
             capital(&place(here)),
-            times(escaped)
+            few_out(escaped, out.stays)
         )
     } else {
         let middle = middle(out).map_or_else(String::new, |middle| {
-            format!(", half of the time within {}", seconds(middle))
+            format!(", half of the time within {}", within(middle))
         });
         format!(
-            "{}, {stays} so far: {} got out {}{middle}.",
+            "{}, {stays} so far: {} got out {}{middle}{}.",
             capital(&place(here)),
             whose.name(),
-            times(escaped)
+            times(escaped),
+            otherwise(out)
         )
     };
     if out.stays >= FEW
@@ -45,6 +46,29 @@ pub fn getting_out(
         line.push_str(&compared(whose, beside, others));
     }
     Said::new(line, numbers(out, beside))
+}
+
+/// How few stays ended: "not out yet", "out each time", "out once".
+fn few_out(escaped: f64, stays: f64) -> String {
+    match escaped.round() {
+        none if none <= 0.0 => "not out yet".to_owned(),
+        all if all >= stays.round() => "out each time".to_owned(),
+        _ => format!("out {}", times(escaped)),
+    }
+}
+
+/// What else came of the stays: "; turned to turtle twice; once the clock or a pause came first".
+fn otherwise(out: &GettingOut) -> String {
+    let mut said = String::new();
+    let turtled = out.ended[Ending::Turtled.index()];
+    if turtled >= 0.5 {
+        said += &format!(", and turned to turtle {}", times(turtled));
+    }
+    let cut = out.stays - out.ended.iter().sum::<f64>();
+    if cut >= 0.5 {
+        said += &format!("; {} the clock or a pause came first", times(cut));
+    }
+    said
 }
 
 /// By when half of the stays have ended with getting out.
@@ -82,7 +106,7 @@ fn numbers(out: &GettingOut, beside: Option<&Beside>) -> String {
     let Some(last) = out.curves.steps().last() else {
         return format!("{}.", counted_about(out.stays, "stay", "stays"));
     };
-    let names = ["out", "worse", "tapped", "elsewhere"];
+    let names = ["out", "to turtle", "worse", "tapped", "elsewhere"];
     let parts: Vec<String> = (names.iter().zip(&last.outcomes).enumerate())
         .filter(|(index, (_, at))| *index == 0 || at.incidence > 0.0)
         .map(|(index, (name, at))| {
@@ -103,7 +127,7 @@ fn numbers(out: &GettingOut, beside: Option<&Beside>) -> String {
     });
     format!(
         "By {:.0} seconds {}. From {}.{chance}",
-        last.time,
+        last.time.ceil(),
         parts.join(", "),
         counted_about(out.stays, "stay", "stays"),
     )

@@ -95,10 +95,10 @@ pub fn hold(whose: &Whose<'_>, holds: &Holds) -> Said {
     };
     let numbers = format!(
         "Middle of {stays}: {:.0} s ({:.0} to {:.0}); longest {:.0} s{cut}.",
-        holds.median.value,
-        limits.low(),
-        limits.high(),
-        holds.longest,
+        holds.median.value.round(),
+        limits.low().round(),
+        limits.high().round(),
+        holds.longest.round(),
     );
     Said::new(line, numbers)
 }

@@ -6,7 +6,7 @@ use figures::train_next::Change;
 
 use super::Said;
 use crate::amounts::{counted, minutes, odds, rate, short, times};
-use crate::whose::Whose;
+use crate::whose::{Voice, Whose};
 use crate::wording::{capital, place};
 
 /// With fewer rounds a suggestion is said to be a guess. `common practice`: the planted leak of a
@@ -20,6 +20,14 @@ pub fn train_next(whose: &Whose<'_>, change: &Change, first: bool, rounds: usize
     let goal = capital(&goal(change.doing));
     let odds = odds(change.best);
     let choice = match (first, change.best) {
+        _ if rounds < FEW_ROUNDS && first => {
+            let few = counted(rounds, "round", "rounds");
+            format!(
+                "perhaps what would change most for {}; from {few} that is a guess",
+                whose.them()
+            )
+        }
+        _ if rounds < FEW_ROUNDS => "or perhaps this".to_owned(),
         (true, best) if best >= 0.5 => {
             format!("likely the one thing that would change most for {} ({odds})", whose.them())
         }
@@ -30,19 +38,18 @@ pub fn train_next(whose: &Whose<'_>, change: &Change, first: bool, rounds: usize
         ),
         (false, _) => format!("may be the one that would change most ({odds})"),
     };
-    let worth = gain(change.gain).map_or_else(String::new, |gain| {
-        format!(" Where a good quarter of the belt already is, that would be worth {gain}.")
+    let worth = gain(change.gain).map_or_else(String::new, |gain| match whose.voice {
+        // A student is told about themselves only.
+        Voice::You => format!(" That would be worth {gain}."),
+        Voice::Third | Voice::Together => {
+            format!(" Where the better quarter here already is, that would be worth {gain}.")
+        }
     });
-    let guess = if first && rounds < FEW_ROUNDS {
-        format!(" From {} this is a guess to look at.", counted(rounds, "round", "rounds"))
-    } else {
-        String::new()
-    };
-    let line = format!("{goal}: {choice}.{worth}{guess}");
+    let line = format!("{goal}: {choice}.{worth}");
     let limits = change.interval;
     let numbers = format!(
-        "Now {}, the belt\u{2019}s better quarter from {}; {} in {} there. Worth {} net submissions \
-         a round ({} to {}); best choice with a chance of {:.0} %.",
+        "Now {}, the better quarter from {}; {} in {} there. Worth {} submissions a round, got or \
+         not given ({} to {}); best choice with a chance of {:.0} %.",
         rate(change.now),
         rate(change.target),
         times(change.count),
@@ -75,22 +82,22 @@ pub fn goal(doing: Doing) -> String {
         (EventKind::SubmissionEscape, true) => "getting out of submissions more often",
         (EventKind::SubmissionEscape, false) => "keeping submissions once they are on",
         // A tap stands for a submission caught, tapped to or let go.
-        (EventKind::Tap, true) => "being caught less often",
-        (EventKind::Tap, false) => "catching submissions more often",
+        (EventKind::Tap, true) => "being caught less often (tapped, or let go)",
+        (EventKind::Tap, false) => "finishing more of the submissions tried",
         // Matters of style have no aim.
         _ => return crate::doings::habit_name(doing),
     };
     format!("{words}, {}", place(doing.place))
 }
 
-/// A gain in net submissions a round: "about one submission more in 5 rounds, got or not given".
+/// A gain in net submissions a round: "about one tap in 5 rounds, got or not given".
 fn gain(gain: f64) -> Option<String> {
     if !gain.is_finite() || gain < 0.02 {
         return None;
     }
     let rounds = (1.0 / gain).round();
     if rounds <= 1.0 {
-        return Some("about a submission in every round, got or not given".to_owned());
+        return Some("about one tap in every round, got or not given".to_owned());
     }
-    Some(format!("about one submission in {rounds:.0} rounds, got or not given"))
+    Some(format!("about one tap in {rounds:.0} rounds, got or not given"))
 }
