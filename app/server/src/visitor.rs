@@ -79,15 +79,14 @@ impl Visitor {
     }
 
     /// The names that this visitor may not read, to be kept out of what a coach wrote.
-    pub(crate) fn hidden_names<'a>(
+    pub(crate) fn hidden_names(
         &self,
-        people: &'a HashMap<MemberId, Member>,
+        people: &HashMap<MemberId, Member>,
         year: i16,
     ) -> HiddenNames {
-        let (shown, hidden): (Vec<_>, Vec<_>) = (people.iter())
-            .partition(|(id, member)| self.shown_name(**id, member, year) == member.name);
-        let name = |(_, member): (&MemberId, &'a Member)| member.name.as_str();
-        HiddenNames::new(hidden.into_iter().map(name), shown.into_iter().map(name))
+        HiddenNames::new(people.iter().map(|(id, member)| {
+            (member.name.as_str(), self.shown_name(*id, member, year) == member.name)
+        }))
     }
 }
 

@@ -41,7 +41,9 @@ pub use names_in_words::{HiddenNames, SOMEBODY};
 pub use page::{Meant, RoundPage, TalkLine, TalkPiece, round_page};
 pub use position_map::{PositionMap, position_map, position_map_in_page};
 pub use round_text::{OpenQuestion, ledger_text, round_text};
-pub use student_report::{Peers, ReplayMoment, StudentReport, ToTrain, student_report};
+pub use student_report::{
+    CoachMessage, Peers, ReplayMoment, StudentReport, ToTrain, student_report,
+};
 pub use terminal::TextStyle;
 pub use tide::{TideWidth, tide};
 pub use tide_in_page::{TideInPage, picture_style, tide_in_page};

@@ -33,19 +33,17 @@ struct Name {
 }
 
 impl HiddenNames {
-    /// The names of those who may not be named, beside those who may.
-    pub fn new<'a>(
-        hidden: impl IntoIterator<Item = &'a str>,
-        shown: impl IntoIterator<Item = &'a str>,
-    ) -> Self {
+    /// From everybody's name, with whether they may be named.
+    pub fn new<'a>(people: impl IntoIterator<Item = (&'a str, bool)>) -> Self {
+        let (shown, hidden): (Vec<_>, Vec<_>) = people.into_iter().partition(|(_, shown)| *shown);
         let mut open = HashSet::new();
-        for name in shown {
+        for (name, _) in shown {
             open.insert(plain(name));
             open.extend(parts(name).map(plain));
         }
         let mut names = HiddenNames::default();
         let mut known = HashSet::new();
-        for name in hidden {
+        for (name, _) in hidden {
             let name = name.trim();
             for written in std::iter::once(name).chain(parts(name)) {
                 let plain = plain(written);
@@ -204,7 +202,8 @@ mod tests {
     use super::*;
 
     fn hidden(hidden: &[&str]) -> HiddenNames {
-        HiddenNames::new(hidden.iter().copied(), ["Wren Bittern", "Tove", "Petra de Reed"])
+        let shown = ["Wren Bittern", "Tove", "Petra de Reed"].map(|name| (name, true));
+        HiddenNames::new(hidden.iter().map(|name| (*name, false)).chain(shown))
     }
 
     fn without(names: &[&str], text: &str) -> String {
@@ -262,7 +261,7 @@ mod tests {
     fn long_texts_and_many_names_are_no_trouble() {
         let names: Vec<String> =
             (0..500).map(|number| format!("Ida{number} Sand{number}")).collect();
-        let names = HiddenNames::new(names.iter().map(String::as_str), []);
+        let names = HiddenNames::new(names.iter().map(|name| (name.as_str(), false)));
         let text = "Ida7 holds Sand499 for Ida and idle talk. ".repeat(20_000);
         let told = names.taken_out_of(&text);
         assert_eq!(told.matches(SOMEBODY).count(), 40_000);

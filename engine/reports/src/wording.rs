@@ -252,6 +252,12 @@ pub(crate) fn in_sentence(text: &str) -> String {
     text.to_owned()
 }
 
+/// The name that people are called by: "Bruna" of Bruna Aldertree.
+#[must_use]
+pub fn first_name(name: &str) -> &str {
+    name.split_whitespace().next().unwrap_or(name)
+}
+
 /// "4 May"
 #[must_use]
 pub fn day_and_month(day: Date) -> String {

@@ -4,7 +4,8 @@ use academy::Time;
 use figures::overview::StudentFigures;
 use jiff::civil::date;
 use reports::{
-    MessageDraft, Peers, ReplayMoment, StudentReport, ToTrain, Voice, message_draft, student_report,
+    CoachMessage, MessageDraft, Peers, ReplayMoment, StudentReport, ToTrain, Voice, message_draft,
+    student_report,
 };
 
 use crate::invented::{petra, petras};
@@ -38,9 +39,10 @@ fn full<R>(
                 whose: petra(Voice::Third),
                 academy: "Invented Academy",
                 date: date(2026, 6, 1),
+                only: None,
                 figures,
                 peers: Peers { others: "the other blue belts", everybody: "all blue belts" },
-                message,
+                message: message.map(|words| CoachMessage { day: date(2026, 5, 30), words }),
                 next: &next,
                 goals: &[
                     "stay calm under mount",
@@ -128,6 +130,17 @@ fn a_report_keeps_the_coach_s_words_and_names_only_whom_it_is_told_to() {
     });
     full(40, None, |_, report| {
         assert!(!student_report(report).contains("From your coach"));
+    });
+}
+
+#[test]
+fn a_report_says_of_which_day_the_message_is_and_which_rounds_alone_it_is_made_of() {
+    full(40, Some(MESSAGE), |_, report| {
+        let told = words(&student_report(report));
+        assert!(told.contains("From your coach, 30 May\n") && !told.contains(" only\n"), "{told}");
+        let some = StudentReport { only: Some("flow rolls without the gi"), ..*report };
+        let told = words(&student_report(&some));
+        assert!(told.contains(" of rolling: flow rolls without the gi only\n"), "{told}");
     });
 }
 

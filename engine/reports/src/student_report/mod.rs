@@ -31,19 +31,29 @@ pub struct StudentReport<'a> {
     pub academy: &'a str,
     /// The day it is made.
     pub date: Date,
+    /// Which rounds alone it is made of ("flow rolls without the gi"); none where it is all.
+    pub only: Option<&'a str>,
     /// The student's figures.
     pub figures: &'a StudentFigures,
     /// What to call those the student is read beside.
     pub peers: Peers<'a>,
-    /// The coach's own words to the student, as they wrote or kept them; paragraphs are parted by
-    /// line breaks.
-    pub message: Option<&'a str>,
+    /// The coach's own words to the student.
+    pub message: Option<CoachMessage<'a>>,
     /// What to train next, likeliest best first; three are shown at most.
     pub next: &'a [ToTrain<'a>],
     /// The student's goals, as they are kept.
     pub goals: &'a [&'a str],
     /// Moments to look at again.
     pub moments: &'a [ReplayMoment<'a>],
+}
+
+/// The coach's own words to the student.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct CoachMessage<'a> {
+    /// The day they are of.
+    pub day: Date,
+    /// As they wrote or kept them; paragraphs are parted by line breaks.
+    pub words: &'a str,
 }
 
 /// What to call those a student is read beside.
@@ -162,8 +172,8 @@ pub fn student_report(report: &StudentReport<'_>) -> String {
 
 /// How much stands before the map, as a class for the printed page.
 fn fullness(report: &StudentReport<'_>) -> Option<&'static str> {
-    let message = report.message.map_or(0, |message| message.chars().count());
-    let lines = message.max(report.message.map_or(0, |message| message.lines().count() * 60));
+    let message = report.message.map_or("", |message| message.words);
+    let lines = message.chars().count().max(message.lines().count() * 60);
     let next: usize = (report.next.iter().take(MOST.next).enumerate())
         .map(|(at, next)| {
             let line = sentences::train_next(&report.whose, &next.change, at == 0, 1).line;
@@ -193,11 +203,13 @@ fn header(report: &StudentReport<'_>) -> Element {
     let figures = report.figures;
     let rounds = counted(figures.rounds, "round", "rounds");
     let rolled = minutes(figures.rolled.all / 60.0);
+    let only = report.only.map_or_else(String::new, |only| format!(": {only} only"));
     Element::new("header")
         .child(paragraph(format!("{}, {}", report.academy, whole_date(report.date))).class("above"))
         .child(Element::new("h1").text(report.whose.name))
         .child(
-            paragraph(format!("What {rounds} of yours show, {rolled} of rolling")).class("under"),
+            paragraph(format!("What {rounds} of yours show, {rolled} of rolling{only}"))
+                .class("under"),
         )
 }
 
@@ -209,9 +221,10 @@ fn section(id: &'static str, heading: &str) -> Element {
 
 /// The coach's words, as they are.
 fn message(report: &StudentReport<'_>) -> Option<Element> {
-    let message = report.message.map(str::trim).filter(|message| !message.is_empty())?;
-    let lines = message.lines().map(str::trim).filter(|line| !line.is_empty());
-    Some(section("message", "From your coach").class("message").children(lines.map(paragraph)))
+    let message = report.message.filter(|message| !message.words.trim().is_empty())?;
+    let lines = message.words.lines().map(str::trim).filter(|line| !line.is_empty());
+    let heading = format!("From your coach, {}", day_and_month(message.day));
+    Some(section("message", &heading).class("message").children(lines.map(paragraph)))
 }
 
 /// A line with its numbers folded away.

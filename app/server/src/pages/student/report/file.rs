@@ -16,8 +16,8 @@ use figures::overview::{StudentFigures, Suggestion};
 use figures::train_next::Change;
 use jiff::civil::Date;
 use reports::{
-    MessageDraft, Peers, ReplayMoment, StudentReport, ToTrain, Voice, Whose, message_draft,
-    student_report,
+    CoachMessage, MessageDraft, Peers, ReplayMoment, StudentReport, ToTrain, Voice, Whose,
+    message_draft, student_report,
 };
 use serde::Deserialize;
 use sha2::{Digest as _, Sha256};
@@ -48,7 +48,8 @@ pub(super) struct Made {
     academy: String,
     today: Date,
     figures: Arc<Option<StudentFigures>>,
-    message: Option<String>,
+    only: Option<String>,
+    message: Option<(Date, String)>,
     next: Vec<(Change, Vec<Seen>)>,
     goals: Vec<String>,
     moments: Vec<Seen>,
@@ -103,7 +104,8 @@ pub(super) async fn made(
         member: book.member(id).await?,
         academy: book.academy().await?.map(|academy| academy.name).unwrap_or_default(),
         today,
-        message: message.map(|(_, message)| hidden.taken_out_of(&message.words)),
+        only: which.only.clone(),
+        message: message.map(|(_, one)| (one.day, hidden.taken_out_of(&one.words))),
         next,
         goals: open.map(|(_, goal)| hidden.taken_out_of(&goal.words)).collect(),
         moments,
@@ -156,6 +158,8 @@ impl Made {
         let goals: Vec<&str> = self.goals.iter().map(String::as_str).collect();
         let moments = replays(&self.moments);
         let belt = self.member.belt.id();
+        let message = self.message.as_ref();
+        let message = message.map(|(day, words)| CoachMessage { day: *day, words });
         let file = |figures: &StudentFigures, next: &[ToTrain<'_>]| {
             let group = match figures.towards {
                 Towards::Belt => format!("{belt} belts"),
@@ -168,7 +172,8 @@ impl Made {
                 date: self.today,
                 figures,
                 peers: Peers { others: &others, everybody: &everybody },
-                message: self.message.as_deref(),
+                only: self.only.as_deref(),
+                message,
                 next,
                 goals: &goals,
                 moments: &moments,
