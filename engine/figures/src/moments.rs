@@ -18,6 +18,18 @@ pub struct Moment {
     pub weight: f64,
 }
 
+/// A moment is watched from so many seconds before it. `common practice`: long enough to see how it
+/// came about.
+pub const LEAD_IN_SECONDS: f64 = 4.0;
+
+impl Moment {
+    /// From when to watch it: [`LEAD_IN_SECONDS`] before, or from the start of the round.
+    #[must_use]
+    pub fn led_in(self) -> Moment {
+        Moment { time: (self.time - LEAD_IN_SECONDS).max(0.0), ..self }
+    }
+}
+
 /// Whether something told is a moment of a habit. A tap stands for a submission that was caught:
 /// one let go by choice is one too ([`crate::game::caught_doing`]).
 fn shows(happening: &Happening<'_>, doing: Doing) -> bool {

@@ -75,6 +75,11 @@ fn the_planted_leak_is_said_on_the_students_page_with_moments_that_show_it() {
         spell.span.seconds()
     };
     assert!((1..5).all(|at| length(at - 1) >= length(at)));
+    // Where it worked comes first, from a little before; then where it could have.
+    let watched: Vec<_> = first.to_watch().collect();
+    assert_eq!(watched.len(), first.seen.len() + first.stays.len());
+    let lead_in = first.seen.iter().zip(&watched).map(|(one, from)| one.time - from.time);
+    assert!(lead_in.into_iter().all(|before| (0.0..=4.0).contains(&before)));
     assert!(student.leaks.iter().any(|leak| leak.habit.doing == escape));
     let mount = student.getting_out.iter().find(|out| out.own.position == Position::Mount).unwrap();
     let beside = mount.beside.unwrap();

@@ -153,7 +153,7 @@ fn report(
         Some(ReplayMoment { date, time, partner: partner(moment.round), what: "" })
     };
     let seen: Vec<Vec<ReplayMoment<'_>>> = (figures.train_next.iter())
-        .map(|next| next.seen.iter().chain(&next.stays).filter_map(moment).collect())
+        .map(|next| next.to_watch().filter_map(|one| moment(&one)).collect())
         .collect();
     let next: Vec<ToTrain<'_>> = (figures.train_next.iter().zip(&seen))
         .map(|(next, moments)| ToTrain { change: next.change, moments })

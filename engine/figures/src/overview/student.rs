@@ -143,6 +143,17 @@ pub struct Suggestion {
     pub stays: Vec<Moment>,
 }
 
+impl Suggestion {
+    /// What to watch, best first: the moments in which the habit was seen, from a little before each
+    /// ([`Moment::led_in`]); then, for what the student does themselves, the stays in which it could
+    /// have been. What is done to them shows only where it was done.
+    pub fn to_watch(&self) -> impl Iterator<Item = Moment> {
+        let good = is_good(self.change.doing) == Some(true);
+        let missed = if good { self.stays.as_slice() } else { &[] };
+        self.seen.iter().map(|moment| moment.led_in()).chain(missed.iter().copied())
+    }
+}
+
 /// What changed since a day.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Changes {

@@ -3,7 +3,6 @@
 use std::collections::HashMap;
 
 use academy::Member;
-use figures::moments::Moment;
 use figures::overview::Suggestion;
 use store::MemberId;
 
@@ -16,7 +15,7 @@ use crate::wording;
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Replay {
     pub(crate) link: String,
-    /// "at 1:20, 2 Nov 2026, with Haruki"
+    /// "watch from 1:20, 2 Nov 2026, with Haruki"
     pub(crate) words: String,
 }
 
@@ -47,7 +46,7 @@ impl Naming<'_> {
         Replay { link: moment.link(), words }
     }
 
-    /// The moments that show a suggestion: where it was seen, then where it could have been.
+    /// The moments that show a suggestion ([`Suggestion::to_watch`]).
     pub(super) fn moments(
         &self,
         known: &Known,
@@ -55,18 +54,10 @@ impl Naming<'_> {
         suggestion: &Suggestion,
         most: usize,
     ) -> Vec<Replay> {
-        let of = |how: &'static str, moments: &[Moment]| -> Vec<Replay> {
-            let found = moments.iter().take(most).filter_map(|moment| {
-                let moment = known.moment(&which.selection, moment.round, moment.time)?;
-                Some(self.replay(&moment, how))
-            });
-            found.collect()
-        };
-        // One that is seen and one that isn't tell more than three of either.
-        let mut found = of("seen at", &suggestion.seen);
-        found.truncate(most.saturating_sub(1));
-        found.extend(of("there from", &suggestion.stays));
-        found.truncate(most);
-        found
+        let found = suggestion.to_watch().filter_map(|moment| {
+            let moment = known.moment(&which.selection, moment.round, moment.time)?;
+            Some(self.replay(&moment, "watch from"))
+        });
+        found.take(most).collect()
     }
 }

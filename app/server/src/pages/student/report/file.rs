@@ -115,7 +115,7 @@ pub(super) async fn made(
 }
 
 fn moments_of(one: &Suggestion, seen: &impl Fn(&Moment) -> Option<Seen>) -> Vec<Seen> {
-    one.stays.iter().chain(&one.seen).filter_map(seen).take(MOST_MOMENTS).collect()
+    one.to_watch().filter_map(|moment| seen(&moment)).take(MOST_MOMENTS).collect()
 }
 
 fn replays(moments: &[Seen]) -> Vec<ReplayMoment<'_>> {
