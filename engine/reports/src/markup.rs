@@ -68,6 +68,35 @@ impl Element {
         self
     }
 
+    /// Calls `see` with the name of each paragraph, heading, item and caption in it and the number
+    /// of letters there; what is drawn or folded away doesn't count.
+    pub(crate) fn paragraphs(&self, see: &mut impl FnMut(&'static str, usize)) {
+        for element in self.elements().filter(|element| !UNSEEN.contains(&element.name)) {
+            match element.name {
+                name @ ("p" | "li" | "h1" | "h2" | "h3" | "figcaption") => {
+                    see(name, element.letters());
+                }
+                _ => element.paragraphs(see),
+            }
+        }
+    }
+
+    fn elements(&self) -> impl Iterator<Item = &Element> {
+        self.content.iter().filter_map(|content| match content {
+            Content::Element(element) => Some(element),
+            _ => None,
+        })
+    }
+
+    fn letters(&self) -> usize {
+        let here = self.content.iter().map(|content| match content {
+            Content::Text(text) => text.chars().count(),
+            Content::Element(element) if !UNSEEN.contains(&element.name) => element.letters(),
+            _ => 0,
+        });
+        here.sum()
+    }
+
     /// The element as text. `lines` puts block-like children on lines of their own, which keeps
     /// files readable without adding white space where it would show.
     pub(crate) fn write(&self, out: &mut String) {
@@ -100,6 +129,9 @@ impl Element {
         let _ = write!(out, "</{}>", self.name);
     }
 }
+
+/// Elements that hold no words that are read at once.
+const UNSEEN: [&str; 2] = ["details", "svg"];
 
 /// Elements whose content may be broken into lines, since white space there shows nothing.
 const BROKEN: [&str; 13] = [

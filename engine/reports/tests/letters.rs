@@ -177,3 +177,24 @@ fn a_draft_for_the_coach_to_change() {
         }));
     });
 }
+
+#[test]
+fn where_there_is_much_less_is_printed_and_all_stays_in_the_file() {
+    let printed = |html: &str| {
+        let body = html.split_once("<body").and_then(|(_, rest)| rest.split_once('>'));
+        body.map_or_else(String::new, |(class, _)| class.trim().to_owned())
+    };
+    let long = |letters: usize| "hold on and breathe ".repeat(letters / 20);
+    let (message, goal) = (long(4_000), long(200));
+    full(120, Some("Well done."), |_, report| {
+        let few = StudentReport { goals: &[], moments: &[], ..*report };
+        assert_eq!(printed(&student_report(&few)), "");
+    });
+    full(120, Some(&message), |_, report| {
+        let goals = [goal.as_str(); 4];
+        let html = student_report(&StudentReport { goals: &goals, ..*report });
+        assert_eq!(printed(&html), "class=\"full long tight brief\"");
+        let words = words(&html);
+        assert!(words.contains(message.trim()) && words.contains("Moments to look at again"));
+    });
+}

@@ -1,5 +1,6 @@
 //! A student's report: one page to keep or to print, made for the student and to be sent by mail.
 
+mod print_room;
 mod style;
 
 use academy::Time;
@@ -11,6 +12,7 @@ use figures::train_next::Change;
 use figures::{Place, Role};
 use jiff::civil::Date;
 
+use self::print_room::Parts;
 use crate::amounts::{counted, minutes};
 use crate::curves::{self, OutCurves};
 use crate::markup::Element;
@@ -39,7 +41,7 @@ pub struct StudentReport<'a> {
     pub peers: Peers<'a>,
     /// The coach's own words to the student.
     pub message: Option<CoachMessage<'a>>,
-    /// What to train next, likeliest best first; three are shown at most.
+    /// What to train next, likeliest best first: as many as the figures suggest.
     pub next: &'a [ToTrain<'a>],
     /// The student's goals, as they are kept.
     pub goals: &'a [&'a str],
@@ -97,20 +99,11 @@ impl ReplayMoment<'_> {
 }
 
 /// How much of each a report shows, so that it stays within two printed pages.
-const MOST: Most = Most {
-    changes: 3,
-    next: 3,
-    moments_of_next: 2,
-    pictures: 2,
-    outs: 4,
-    habits: 3,
-    goals: 4,
-    moments: 5,
-};
+const MOST: Most =
+    Most { changes: 3, moments_of_next: 2, pictures: 2, outs: 4, habits: 3, goals: 4, moments: 5 };
 
 struct Most {
     changes: usize,
-    next: usize,
     moments_of_next: usize,
     pictures: usize,
     outs: usize,
@@ -119,14 +112,11 @@ struct Most {
     moments: usize,
 }
 
-/// From so many letters before the map on, the map is printed smaller, since it moves to the second
-/// page; from so many in the coach's message alone on, the curves are left out of print as well.
-const MUCH_BEFORE_THE_MAP: usize = 1_300;
-const LONG_MESSAGE: usize = 1_000;
-
 /// The report as HTML, which is well-formed XML too. It loads nothing and runs nothing; numbers are
-/// folded away behind the words. On paper it has two pages at most, unless the coach's message is
-/// longer than some 3,000 letters.
+/// folded away behind the words. On paper it has two pages at most, as long as the message has no
+/// more than 3,000 letters and each goal no more than 200: where there is much to print, pictures
+/// get smaller, curves are left out, letters get smaller, and at last moments to look at again are
+/// left out: of print only, the file has them all.
 #[must_use]
 pub fn student_report(report: &StudentReport<'_>) -> String {
     let report = &StudentReport { whose: Whose { voice: Voice::You, ..report.whose }, ..*report };
@@ -148,51 +138,41 @@ pub fn student_report(report: &StudentReport<'_>) -> String {
         .child(Element::new("link").with("rel", "icon").with("href", "data:,"))
         .child(Element::new("title").text(title))
         .child(Element::new("style").style(format!("{}{}", svg::style_sheet(), style::STYLE)));
-    let mut body = Element::new("body");
-    if let Some(class) = fullness(report) {
-        body = body.class(class);
-    }
-    let columns = |left: Vec<Option<Element>>, right: Option<Element>| {
-        let column = |parts: Vec<Element>| Element::new("div").children(parts);
-        let [left, right] = [left, vec![right]].map(|parts| parts.into_iter().flatten().collect());
-        Element::new("div").class("columns").child(column(left)).child(column(right))
+    let (header, footer) = (header(report), footer(report));
+    let (message, changed, goals, next) =
+        (message(report), changed(report), goals(report), next(report));
+    let (map, out) = (map(report), getting_out(report));
+    let (habits, moments) = (habits(report), moments(report));
+    let class = print_room::class(&Parts {
+        header: &header,
+        message: message.as_ref(),
+        first: [changed.iter().chain(&goals).collect(), vec![&next]],
+        map: &map,
+        out: out.as_ref(),
+        habits: habits.as_ref(),
+        moments: moments.as_ref(),
+        footer: &footer,
+    });
+    let column =
+        |parts: Vec<Option<Element>>| Element::new("div").children(parts.into_iter().flatten());
+    let columns = |left: Element, right: Element| {
+        Element::new("div").class("columns").child(left).child(right)
     };
     let main = Element::new("main")
-        .children(message(report))
-        .child(columns(vec![changed(report), goals(report)], next(report)))
-        .child(map(report))
-        .children(getting_out(report))
-        .child(columns(vec![habits(report)], moments(report)));
+        .children(message)
+        .child(columns(column(vec![changed, goals]), column(vec![Some(next)])))
+        .child(map)
+        .children(out)
+        .child(columns(column(vec![habits]), column(vec![moments])));
     let mut out = String::from("<!DOCTYPE html>\n");
-    let body = body.child(header(report)).child(main).child(footer(report));
+    let mut body = Element::new("body");
+    if let Some(class) = class {
+        body = body.class(class);
+    }
+    let body = body.child(header).child(main).child(footer);
     Element::new("html").with("lang", "en").child(head).child(body).write(&mut out);
     out.push('\n');
     out
-}
-
-/// How much stands before the map, as a class for the printed page.
-fn fullness(report: &StudentReport<'_>) -> Option<&'static str> {
-    let message = report.message.map_or("", |message| message.words);
-    let lines = message.chars().count().max(message.lines().count() * 60);
-    let next: usize = (report.next.iter().take(MOST.next).enumerate())
-        .map(|(at, next)| {
-            let line = sentences::train_next(&report.whose, &next.change, at == 0, 1).line;
-            line.chars().count() + next.moments.len().min(MOST.moments_of_next) * 60
-        })
-        .sum();
-    let changes = report.figures.changed.as_ref().map_or(0, |changes| {
-        let lines = sentences::what_changed(&report.whose, changes, MOST.changes);
-        lines.iter().map(|said| said.line.chars().count()).sum::<usize>()
-    });
-    let goals: usize =
-        report.goals.iter().take(MOST.goals).map(|goal| goal.chars().count().max(60)).sum();
-    // The two columns stand side by side: the longer counts, at half the width.
-    let before = lines + 2 * next.max(changes + goals);
-    match (lines >= LONG_MESSAGE, before >= MUCH_BEFORE_THE_MAP) {
-        (true, _) => Some("full long"),
-        (false, true) => Some("full"),
-        (false, false) => None,
-    }
 }
 
 fn paragraph(text: impl Into<String>) -> Element {
@@ -244,9 +224,9 @@ fn changed(report: &StudentReport<'_>) -> Option<Element> {
     Some(section("changed", &heading).child(Element::new("ul").children(items)))
 }
 
-fn next(report: &StudentReport<'_>) -> Option<Element> {
+fn next(report: &StudentReport<'_>) -> Element {
     let rounds = report.figures.rounds;
-    let items: Vec<Element> = (report.next.iter().take(MOST.next).enumerate())
+    let items: Vec<Element> = (report.next.iter().enumerate())
         .map(|(at, next)| {
             let line = sentences::train_next(&report.whose, &next.change, at == 0, rounds);
             let mut item = Element::new("li").child(Element::new("span").text(line.line));
@@ -265,12 +245,12 @@ fn next(report: &StudentReport<'_>) -> Option<Element> {
         .collect();
     let section = section("next", "What to train next");
     if items.is_empty() {
-        return Some(section.child(paragraph(
+        return section.child(paragraph(
             "Nothing stands out that would change more than the rest: keep rolling, and ask your \
              coach what would be fun to work on.",
-        )));
+        ));
     }
-    Some(section.child(Element::new("ol").children(items)))
+    section.child(Element::new("ol").children(items))
 }
 
 fn map(report: &StudentReport<'_>) -> Element {
@@ -383,7 +363,9 @@ fn moments(report: &StudentReport<'_>) -> Option<Element> {
         })
         .collect();
     (!items.is_empty()).then(|| {
-        section("moments", "Moments to look at again").child(Element::new("ul").children(items))
+        section("moments", "Moments to look at again")
+            .class("moments")
+            .child(Element::new("ul").children(items))
     })
 }
 

@@ -76,6 +76,10 @@ footer { border-top: 1px solid var(--rule); padding-top: 1rem; padding-bottom: 2
   .full .map-wide svg { width: 68% }
   .full .curves { width: 66% }
   .long .curves { display: none }
+  .brief .moments, .brief .where { display: none }
+  .tight { font-size: 9pt; line-height: 1.34 }
+  .tight .message { font-size: 9.4pt }
+  .tight .map-wide svg { width: 55% }
   footer { font-size: 8.5pt; padding: 2mm 0 0 }
 }
 ";
