@@ -106,10 +106,10 @@ fn need_view(need: &Need, people: &HashMap<MemberId, Member>, rolled: usize) -> 
     let goal = capital(&sentences::goal(need.doing));
     let line = match best_for.len() {
         0 => format!("{goal}: it would help several of them a little."),
-        some => format!(
-            "{goal}: for {} it would likely change more than anything else.",
-            count(some, "of them", "of them").replacen("1 of", "one of", 1)
-        ),
+        1 => format!("{goal}: for one of them it would likely change more than anything else."),
+        some => {
+            format!("{goal}: for {some} of them it would likely change more than anything else.")
+        }
     };
     let numbers = format!(
         "Worth {} net submissions a round on average over the group, if each got to the better \
