@@ -52,6 +52,13 @@ impl App {
         }
     }
 
+    /// Reads what waits now, for a test.
+    #[cfg(test)]
+    pub(crate) async fn read_what_waits(&self) -> Result<bool, PageError> {
+        let unread = self.known_at_last().await?.unread.clone();
+        self.read_waiting(unread).await
+    }
+
     /// Works out what everybody's rounds add up to, unless the book was changed since: whoever opens
     /// a page first finds that ready.
     async fn add_up_ahead(&self, stamp: i64) {

@@ -37,6 +37,9 @@ const PATIENCE: Duration = Duration::from_secs(4);
 const FEW: NonZeroUsize = NonZeroUsize::new(6).expect("6 is not zero");
 const MANY: NonZeroUsize = NonZeroUsize::new(64).expect("64 is not zero");
 
+/// What was taught, on which day, and who was there.
+type OfTaught = (Vec<String>, Date, Vec<AthleteId>);
+
 /// Figures of a student, where they are in any, with the rounds that they are of.
 pub(crate) type OfStudent = (Arc<Known>, Arc<Option<StudentFigures>>);
 
@@ -52,7 +55,7 @@ pub(crate) struct Figures {
     groups: Kept<(Selection, Vec<AthleteId>), Option<GroupFigures>>,
     /// Of all rounds, or of those of a kind but one.
     norms: Kept<Option<(RoundKind, RoundId)>, KindNorms>,
-    uses: Kept<(Vec<String>, Date, Vec<AthleteId>), Vec<[Use; 2]>>,
+    uses: Kept<OfTaught, Vec<[Use; 2]>>,
     /// Rounds that could not be read as they were; they are tried again once they change.
     failed: Mutex<HashMap<RoundId, Revision>>,
     /// Told when rounds are waiting to be read.

@@ -65,3 +65,75 @@ fn waiting(own: usize, others: usize) -> Option<String> {
     };
     Some(format!("{told} They are being read; look again in a while."))
 }
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+    use std::sync::atomic::{AtomicBool, Ordering};
+
+    use academy::{Member, RoundKind, Time};
+    use decode::RoundReader;
+    use decode::parameters::SettingsError;
+    use store::{Book, Captions, RoundFacts};
+
+    use super::*;
+    use crate::Access;
+
+    #[tokio::test]
+    async fn rounds_that_cannot_be_read_are_said_and_linked_until_they_can_be() {
+        let folder = tempfile::tempdir().unwrap();
+        let book = Book::open(folder.path()).await.unwrap();
+        let broken = Arc::new(AtomicBool::new(false));
+        let fails = broken.clone();
+        let app = App::with_reader(book, Access::ThisMachine, move |lexicon| {
+            if fails.load(Ordering::Relaxed) {
+                return Err(SettingsError::Range("numbers").into());
+            }
+            RoundReader::builtin(lexicon)
+        });
+        let app = app.unwrap();
+        let coach = Visitor::at_this_machine();
+        let by = app.by(&coach, None);
+        let mut athletes = Vec::new();
+        for name in ["Petra", "Idris"] {
+            let member = Member { name: name.to_owned(), ..Member::default() };
+            athletes.push(app.book.add_member(&by, &member).await.unwrap());
+        }
+        let text = "WEBVTT\n\n00:01.000 --> 00:03.000\nPetra passes.\n".to_owned();
+        let facts = RoundFacts {
+            date: "2026-11-02".parse().unwrap(),
+            kind: RoundKind::Flow,
+            gi: true,
+            athletes: [athletes[0], athletes[1]],
+            length: Time::from_millis(60_000),
+            class: None,
+            talk: Some(Captions { name: "round.vtt".to_owned(), text }),
+            media: None,
+            confirmed: None,
+        };
+        let id = app.book.add_round(&by, &facts).await.unwrap();
+        // The reader is made anew with these words, and can't be.
+        broken.store(true, Ordering::Relaxed);
+        app.book.teach(&by, "the gift wrap", "back control").await.unwrap();
+        let said = async |visitor: &Visitor| {
+            let known = app.known().await.unwrap();
+            let (own, others) = (app.unread(&known, |_| false), app.unread(&known, |_| true));
+            NotCounted::of(&app, visitor, &own, &others).await.unwrap()
+        };
+        let waiting = said(&coach).await.unwrap();
+        assert!(waiting.failed.is_none() && waiting.waiting.is_some());
+        assert!(app.read_what_waits().await.unwrap());
+        let told = said(&coach).await.unwrap();
+        assert_eq!(told.waiting, None);
+        assert_eq!(told.failed.as_deref(), Some("1 round can't be read and is not counted:"));
+        assert_eq!(told.links, [(id.0, "2 Nov 2026".to_owned())]);
+        assert!(said(&Visitor::reading_for(athletes[0])).await.is_none());
+        // It is not tried again as it is, but once it changes.
+        assert!(!app.read_what_waits().await.unwrap());
+        broken.store(false, Ordering::Relaxed);
+        let hard = RoundFacts { kind: RoundKind::Hard, ..facts };
+        app.book.change_round(&by, id, "Hard", &hard).await.unwrap();
+        assert!(app.read_what_waits().await.unwrap());
+        assert!(said(&coach).await.is_none());
+    }
+}

@@ -159,3 +159,29 @@ fn habit(habit: &LayerHabit) -> Said {
     );
     Said { line, numbers }
 }
+
+#[cfg(test)]
+mod tests {
+    use academy::{EventKind, Position};
+    use figures::tallies::Doing;
+    use figures::{Place, Role};
+
+    use super::*;
+
+    #[test]
+    fn whom_it_would_help_is_counted_in_words() {
+        let line = |best: i64| {
+            let place = Place { position: Position::Mount, role: Role::Bottom };
+            let need = Need {
+                doing: Doing { place, kind: EventKind::Escape, own: true },
+                gain: 0.1,
+                best_for: (0..best).map(AthleteId).collect(),
+                members: 20,
+            };
+            let person = |id| (MemberId(id), Member::default());
+            need_view(&need, &(0..best).map(person).collect(), 20).said.line
+        };
+        assert!(line(1).contains(": for one of them it would"), "{}", line(1));
+        assert!(line(11).contains(": for 11 of them it would"), "{}", line(11));
+    }
+}

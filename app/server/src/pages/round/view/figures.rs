@@ -269,3 +269,90 @@ fn state(round: &Round, place: Place) -> String {
     };
     wording::state(round, place.position, top)
 }
+
+#[cfg(test)]
+mod tests {
+    use academy::{Event, Ledger, Person, RoundKind, Source, Span, Spell, Time};
+    use figures::AthleteId;
+    use jiff::civil::Date;
+
+    use super::*;
+
+    /// What is said of a minute in mount and then in half guard, as sure as `sure`, with these
+    /// moments.
+    fn said(sure: f64, deeds: &[(EventKind, Option<Athlete>, f64)]) -> Vec<String> {
+        let time = |second: u64| Time::from_millis(second * 1000);
+        let spell = |from, to, position, confidence| Spell {
+            span: Span::between(time(from), time(to)),
+            position,
+            top: Some(Athlete::First),
+            variant: None,
+            confidence,
+            source: Source::Talk,
+        };
+        let spells =
+            vec![spell(0, 30, Position::Mount, sure), spell(30, 60, Position::HalfGuard, sure)];
+        let events = (deeds.iter().enumerate()).map(|(at, (kind, actor, confidence))| Event {
+            time: time(1 + at as u64),
+            kind: *kind,
+            actor: *actor,
+            technique: None,
+            confidence: *confidence,
+            source: Source::Talk,
+        });
+        let ledger = Ledger::new(spells, events.collect()).unwrap();
+        let person = |name: &str| Person { name: name.to_owned(), pronoun: None };
+        let people = [person("Petra"), person("Idris")];
+        let round = Round::new(people, RoundKind::Hard, time(60)).unwrap();
+        let known = KnownRound {
+            date: Date::constant(2026, 11, 2),
+            kind: RoundKind::Hard,
+            gi: true,
+            athletes: [AthleteId(1), AthleteId(2)],
+            length: 60.0,
+            ledger: &ledger,
+            confirmed: false,
+        };
+        let figures = round_figures(&round, &known, None).unwrap();
+        figures.lines.into_iter().map(|said| said.line).collect()
+    }
+
+    fn of_submissions(deeds: &[(EventKind, Option<Athlete>, f64)]) -> String {
+        said(1.0, deeds).pop().unwrap()
+    }
+
+    #[test]
+    fn moments_by_nobody_named_are_told_all_the_same() {
+        use Athlete::{First, Second};
+        use EventKind::{Release, SubmissionAttempt, Tap};
+        let (try_it, let_go, tap) = (SubmissionAttempt, Release, Tap);
+        assert_eq!(of_submissions(&[]), "Nobody is told to have gone for a submission.");
+        assert_eq!(of_submissions(&[(tap, Some(Second), 1.0)]), "Idris tapped.");
+        assert_eq!(
+            of_submissions(&[(try_it, None, 1.0), (tap, None, 1.0)]),
+            "One of them went for a submission; nobody is named. There was a tap by nobody named."
+        );
+        assert_eq!(
+            of_submissions(&[
+                (try_it, Some(First), 1.0),
+                (try_it, Some(First), 1.0),
+                (try_it, None, 1.0),
+                (let_go, None, 1.0),
+                (tap, Some(Second), 1.0),
+                (tap, Some(Second), 1.0),
+            ]),
+            "Petra went for 2 submissions, Idris for none; there was one more by nobody named. One \
+             of them was let go. Idris tapped twice."
+        );
+        assert_eq!(of_submissions(&[(let_go, Some(First), 1.0)]), "A submission was let go.");
+        assert_eq!(
+            of_submissions(&[(try_it, Some(First), 0.4), (try_it, Some(Second), 0.4)]),
+            "Somebody perhaps went for a submission."
+        );
+    }
+
+    #[test]
+    fn a_change_that_is_only_guessed_is_not_denied() {
+        assert_eq!(said(0.4, &[])[0], "Perhaps one change of position.");
+    }
+}
