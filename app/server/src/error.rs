@@ -3,7 +3,7 @@
 use askama::Template;
 use axum::Json;
 use axum::extract::{Request, State};
-use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use review::EditError;
@@ -76,6 +76,10 @@ impl PageError {
 /// After how many seconds a page that waits for figures looks again.
 const LOOK_AGAIN: &str = "2";
 
+/// What is said to somebody whose form would have to wait for figures.
+const STILL_ADDING_A_FORM: &str =
+    "The rounds are still being added up: go back, and send the form again in a moment.";
+
 /// What a page's script says that stays with what was typed or pressed there.
 const LOGGED_OUT: &str = "You are logged out. Log in in another tab, then try again.";
 
@@ -119,9 +123,14 @@ pub(crate) fn asked_by_script(headers: &HeaderMap) -> bool {
 /// Words errors as whoever asked can take them.
 pub(crate) async fn as_asked(State(app): State<App>, request: Request, next: Next) -> Response {
     let script = asked_by_script(request.headers());
+    // A browser that looks again asks for the page, and what was sent with a form is gone.
+    let looks_again = matches!(*request.method(), Method::GET | Method::HEAD);
     let response = next.run(request).await;
     let status = response.status();
     let text = match response.extensions().get::<Told>() {
+        Some(_) if status == StatusCode::SERVICE_UNAVAILABLE && !looks_again => {
+            STILL_ADDING_A_FORM.to_owned()
+        }
         Some(Told(text)) => text.clone(),
         // What the framework refuses has a plain text of its own; a missing page has none.
         None if status == StatusCode::NOT_FOUND => "There is no such page.".to_owned(),
@@ -144,7 +153,10 @@ pub(crate) async fn as_asked(State(app): State<App>, request: Request, next: Nex
         _ => "That cannot be",
     };
     let page = ErrorPage { title, text: &text, style: app.assets.address("style.css") };
-    let headers = response.headers().clone();
+    let mut headers = response.headers().clone();
+    if !looks_again {
+        headers.remove(header::REFRESH);
+    }
     let mut response = match page.render() {
         Ok(html) => (status, Html(html)).into_response(),
         Err(error) => (status, error.to_string()).into_response(),
@@ -159,7 +171,32 @@ pub(crate) async fn as_asked(State(app): State<App>, request: Request, next: Nex
 
 #[cfg(test)]
 mod tests {
+    use tower::ServiceExt as _;
+
     use super::*;
+
+    #[tokio::test]
+    async fn only_a_page_looks_again_by_itself() {
+        let folder = tempfile::tempdir().unwrap();
+        let book = store::Book::open(folder.path()).await.unwrap();
+        let app = App::new(book, crate::Access::ThisMachine).unwrap();
+        let waits = async || PageError::StillAdding;
+        let routes = axum::Router::new()
+            .route("/", axum::routing::get(waits).post(waits))
+            .layer(axum::middleware::from_fn_with_state(app.clone(), as_asked))
+            .with_state(app);
+        for (method, looks) in [("GET", true), ("HEAD", true), ("POST", false)] {
+            let request = Request::builder().method(method).uri("/");
+            let request = request.body(axum::body::Body::empty()).unwrap();
+            let response = routes.clone().oneshot(request).await.unwrap();
+            assert_eq!(response.status(), StatusCode::SERVICE_UNAVAILABLE);
+            let refresh = response.headers().contains_key(header::REFRESH);
+            assert_eq!(refresh, looks, "{method}");
+            let text = axum::body::to_bytes(response.into_body(), usize::MAX).await.unwrap();
+            let again = String::from_utf8_lossy(&text).contains("looks again by itself");
+            assert_eq!(again, method == "GET", "{method}");
+        }
+    }
 
     #[test]
     fn a_page_that_waits_for_figures_looks_again_by_itself() {

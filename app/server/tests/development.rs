@@ -147,6 +147,45 @@ async fn goals_are_set_reached_taken_out_and_undone() {
 }
 
 #[tokio::test]
+async fn few_stays_are_told_and_not_drawn() {
+    let served = Served::new(Access::ThisMachine).await;
+    let people = a_small_academy(&served.book).await;
+    let parts = [
+        (0, Position::Standing, None),
+        (60, Position::BackControl, Some(Athlete::Second)),
+        (90, Position::HalfGuard, Some(Athlete::First)),
+    ];
+    let day = (days_ago(1), RoundKind::Hard);
+    told_round(&served.book, [people[0], people[1]], day, &parts, &[]).await;
+    let page = settled(&mut served.browser(), &path(people[0])).await;
+    let (_, out) = page.text.split_once("id=\"getting-out\"").unwrap();
+    let (out, _) = out.split_once("</section>").unwrap();
+    let (drawn, told) = out.split_once("<h3>Too few stays to draw</h3>").unwrap();
+    assert!(drawn.contains("id=\"out-mount-wide") && !drawn.contains("out-back"), "{drawn}");
+    assert!(told.contains("too few to tell") && !told.contains("<svg"), "{told}");
+}
+
+#[tokio::test]
+async fn somebody_is_taken_out_only_once_nothing_of_theirs_is_left() {
+    let served = Served::new(Access::ThisMachine).await;
+    let petra = served.person(named("Petra")).await;
+    let mut coach = served.browser();
+    coach.get(&path(petra)).await.says("Take out of the book</button>");
+    coach.post(&format!("{}/goals", path(petra)), &[("words", "Frame first")]).await;
+    coach.post(&format!("{}/talked", path(petra)), &[("words", "")]).await;
+    let page = coach.get(&path(petra)).await;
+    assert!(!page.text.contains("Take out of the book</button>"), "{}", page.text);
+    page.says("To take Petra out of the book, take out first: the goals, the talks.");
+    for _ in 0..2 {
+        let seen = served.book.revision(Subject::Student(petra)).await.unwrap().0.to_string();
+        coach.post(&format!("{}/undo", path(petra)), &[("revision", &seen)]).await;
+    }
+    let roster = served.book.revision(Subject::Roster).await.unwrap().0.to_string();
+    let gone = coach.post(&format!("{}/delete", path(petra)), &[("revision", &roster)]).await;
+    assert_eq!(gone.location().as_deref(), Some("/students"), "{}", gone.text);
+}
+
+#[tokio::test]
 async fn what_changed_is_told_since_the_last_talk() {
     let served = Served::new(Access::ThisMachine).await;
     let people = a_small_academy(&served.book).await;

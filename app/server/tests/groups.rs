@@ -1,12 +1,12 @@
 //! Groups: a belt, those who were in a class, and one place belt by belt.
 
-use academy::{Class, Role};
+use academy::{Athlete, ByHand, Class, Event, EventKind, Position, Role, RoundKind, Source, Time};
 use server::Access;
 
 use crate::app::{Served, by};
 use crate::development::settled;
 use crate::logins::join;
-use crate::told::{a_small_academy, days_ago};
+use crate::told::{a_small_academy, days_ago, told_round};
 
 #[tokio::test]
 async fn a_belt_says_what_would_help_and_who_differs() {
@@ -59,10 +59,52 @@ async fn a_class_says_whether_what_was_taught_shows() {
     let mut coach = served.browser();
     let page = settled(&mut coach, &format!("/classes/{}", knee.0)).await;
     page.says("Knee cut pass: not seen among those who were there since the class");
-    page.says("not seen among those who weren");
+    page.says("not seen among those who weren&#39;t there since the class");
     page.says("4 of 4 people are in rounds that are read");
     let page = coach.get(&format!("/classes/{}", hips.0)).await;
     page.says("The topic names no technique that is counted in rounds");
+}
+
+#[tokio::test]
+async fn a_technique_that_is_used_is_counted_before_the_class_and_since() {
+    let served = Served::new(Access::ThisMachine).await;
+    let people = a_small_academy(&served.book).await;
+    // Petra sweeps with it once before the class and in each of six rounds since; Wren never.
+    let day = |since: i32| (days_ago(30 - since), RoundKind::Hard);
+    for since in [-3, 1, 2, 3, 4, 5, 6] {
+        let sweep = Event {
+            time: Time::from_millis(60_000),
+            kind: EventKind::Sweep,
+            actor: Some(Athlete::First),
+            technique: Some("butterfly sweep".to_owned()),
+            confidence: 1.0,
+            source: Source::Hand,
+        };
+        let parts = [
+            (0, Position::OpenGuard, Some(Athlete::Second)),
+            (60, Position::HalfGuard, Some(Athlete::First)),
+        ];
+        let id = told_round(&served.book, [people[0], people[2]], day(since), &parts, &[]).await;
+        let told = served.book.told(id).await.unwrap();
+        let by_hand = ByHand { events: vec![sweep], ..told.by_hand };
+        served.book.confirm_round(&by(), id, day(since).0, &by_hand).await.unwrap();
+    }
+    let class = Class {
+        date: days_ago(30),
+        title: "Fundamentals".to_owned(),
+        topic: "butterfly sweep".to_owned(),
+        notes: String::new(),
+    };
+    let id = served.book.put_class(&by(), None, &class, &people[..1]).await.unwrap();
+    let mut coach = served.browser();
+    let page = settled(&mut coach, &format!("/classes/{}", id.0)).await;
+    page.says("Butterfly sweep: 6 times since the class among those who were there");
+    page.says("Butterfly sweep: not seen among those who weren&#39;t there since the class");
+    // Who was there is read as it is now.
+    served.book.put_class(&by(), Some(id), &class, &people[2..3]).await.unwrap();
+    let page = coach.get(&format!("/classes/{}", id.0)).await;
+    page.says("Butterfly sweep: 6 times since the class among those who weren&#39;t there");
+    page.says("Butterfly sweep: not seen among those who were there since the class");
 }
 
 #[tokio::test]

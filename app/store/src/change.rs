@@ -11,7 +11,7 @@ use sqlx::{Sqlite, SqliteConnection, Transaction};
 
 use crate::book::Book;
 use crate::error::StoreError;
-use crate::ledgers::outdate;
+use crate::ledgers::{outdate, rests_on};
 use crate::people::MemberId;
 use crate::round::RoundId;
 use crate::row::{Row, Table};
@@ -29,8 +29,10 @@ pub enum Subject {
     Words,
     /// One round.
     Round(RoundId),
-    /// What is kept about how one student comes on: goals, conversations, messages.
+    /// What is kept about how one student comes on: goals and conversations.
     Student(MemberId),
+    /// Words for one student's report, which not everybody may write who may set goals.
+    Report(MemberId),
 }
 
 impl fmt::Display for Subject {
@@ -42,6 +44,7 @@ impl fmt::Display for Subject {
             Subject::Words => f.write_str("words"),
             Subject::Round(id) => write!(f, "round {}", id.0),
             Subject::Student(id) => write!(f, "student {}", id.0),
+            Subject::Report(id) => write!(f, "report {}", id.0),
         }
     }
 }
@@ -85,6 +88,8 @@ pub(crate) struct Change {
     transaction: Transaction<'static, Sqlite>,
     id: i64,
     rows: i64,
+    /// Whether figures rest on one of the rows.
+    figures: bool,
 }
 
 impl Change {
@@ -124,6 +129,7 @@ impl Change {
         after: Option<Row>,
     ) -> Result<(), StoreError> {
         outdate(&mut self.transaction, table, before.as_ref(), after.as_ref()).await?;
+        self.figures |= rests_on(table);
         let text = |row: Option<Row>| row.map(|row| Value::Object(row).to_string());
         sqlx::query(
             "INSERT INTO change_row (change_id, number, of_table, before_row, after_row)
@@ -141,9 +147,12 @@ impl Change {
     }
 
     /// Keeps the change. A change of nothing is not kept.
-    pub(crate) async fn keep(self) -> Result<(), StoreError> {
+    pub(crate) async fn keep(mut self) -> Result<(), StoreError> {
         if self.rows == 0 {
             return Ok(self.transaction.rollback().await?);
+        }
+        if self.figures {
+            count(&mut self.transaction, FIGURES).await?;
         }
         self.transaction.commit().await.map_err(refused)
     }
@@ -197,7 +206,6 @@ async fn count_of(
     subject: Subject,
     seen: Option<Revision>,
 ) -> Result<(), StoreError> {
-    count(connection, FIGURES).await?;
     let now = count(connection, &subject.to_string()).await?;
     match seen {
         Some(seen) if seen.0 != now - 1 => Err(StoreError::OutOfDate),
@@ -233,7 +241,7 @@ impl Book {
         .bind(what)
         .execute(&mut *transaction)
         .await?;
-        Ok(Change { transaction, id, rows: 0 })
+        Ok(Change { transaction, id, rows: 0, figures: false })
     }
 
     /// How often a subject was changed.
@@ -300,6 +308,7 @@ impl Book {
         if back {
             rows.reverse();
         }
+        let mut figures = false;
         for (table, before, after) in rows {
             let (from, to) = if back { (after, before) } else { (before, after) };
             let table = Table::named(&table).ok_or(StoreError::Missing("table"))?;
@@ -307,6 +316,10 @@ impl Book {
             let Some(key) = from.as_ref().or(to.as_ref()) else { continue };
             table.write(&mut transaction, key, to.as_ref()).await?;
             outdate(&mut transaction, table, from.as_ref(), to.as_ref()).await?;
+            figures |= rests_on(table);
+        }
+        if figures {
+            count(&mut transaction, FIGURES).await?;
         }
         sqlx::query("UPDATE change_log SET state = ? WHERE id = ?")
             .bind(if back { "undone" } else { "done" })

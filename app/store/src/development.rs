@@ -1,5 +1,6 @@
 //! What the coach keeps about how a student comes on: goals, conversations, messages. Each student
-//! is a subject of their own, so that undoing on one's page changes nobody else's.
+//! is a subject of their own, so that undoing on one's page changes nobody else's; so are the
+//! messages for each one's report, so that undoing a goal takes no words back.
 
 use std::collections::HashMap;
 
@@ -57,12 +58,19 @@ struct Entry {
     table: &'static Table,
     noun: &'static str,
     article: &'static str,
+    subject: fn(MemberId) -> Subject,
 }
 
-const GOAL: Entry = Entry { table: &row::GOAL, noun: "goal", article: "a goal" };
-const CONVERSATION: Entry =
-    Entry { table: &row::CONVERSATION, noun: "conversation", article: "a conversation" };
-const MESSAGE: Entry = Entry { table: &row::MESSAGE, noun: "message", article: "a message" };
+const GOAL: Entry =
+    Entry { table: &row::GOAL, noun: "goal", article: "a goal", subject: Subject::Student };
+const CONVERSATION: Entry = Entry {
+    table: &row::CONVERSATION,
+    noun: "conversation",
+    article: "a conversation",
+    subject: Subject::Student,
+};
+const MESSAGE: Entry =
+    Entry { table: &row::MESSAGE, noun: "message", article: "a message", subject: Subject::Report };
 
 impl Book {
     /// What a student works towards, the latest set first.
@@ -189,7 +197,7 @@ impl Book {
         self.member(member).await?;
         let verb = if id.is_some() { "Changed" } else { "Added" };
         let what = format!("{verb} {}", of.article);
-        let mut change = self.change(Subject::Student(member), by, &what).await?;
+        let mut change = self.change((of.subject)(member), by, &what).await?;
         let id = match id {
             None => change.next_id(of.table).await?,
             Some(id) => {
@@ -210,7 +218,7 @@ impl Book {
     /// Takes a goal of a student away.
     ///
     /// # Errors
-    /// The database's.
+    /// [`StoreError::Missing`] where the student has no such thing.
     pub async fn delete_goal(
         &self,
         by: &By,
@@ -223,7 +231,7 @@ impl Book {
     /// Takes a conversation with a student away.
     ///
     /// # Errors
-    /// The database's.
+    /// [`StoreError::Missing`] where the student has no such thing.
     pub async fn delete_conversation(
         &self,
         by: &By,
@@ -236,7 +244,7 @@ impl Book {
     /// Takes words for a student's report away.
     ///
     /// # Errors
-    /// The database's.
+    /// [`StoreError::Missing`] where the student has no such thing.
     pub async fn delete_message(
         &self,
         by: &By,
@@ -254,12 +262,13 @@ impl Book {
         id: i64,
     ) -> Result<(), StoreError> {
         let what = format!("Took {} away", of.article);
-        let mut change = self.change(Subject::Student(member), by, &what).await?;
+        let mut change = self.change((of.subject)(member), by, &what).await?;
         let key = row::row([("id", json!(id))]);
         let kept = of.table.find(change.connection(), &key).await?;
-        if kept.is_some_and(|kept| kept["member_id"] == json!(member.0)) {
-            change.take(of.table, &key).await?;
+        if kept.is_none_or(|kept| kept["member_id"] != json!(member.0)) {
+            return Err(StoreError::Missing(of.noun));
         }
+        change.take(of.table, &key).await?;
         change.keep().await
     }
 

@@ -141,13 +141,13 @@ pub(crate) async fn copy_into(
 mod tests {
     use std::borrow::Cow;
 
-    use academy::Member;
+    use academy::{Goal, Member, Message};
     use sqlx::SqlSafeStr;
     use sqlx::migrate::{Migration, MigrationType};
 
     use super::*;
     use crate::book::{Book, MIGRATIONS};
-    use crate::change::By;
+    use crate::change::{By, Subject};
 
     /// This program's migrations and one of a later one.
     fn later(version: i64, sql: &'static str) -> Migrator {
@@ -193,6 +193,38 @@ mod tests {
         // For the older program it is now a newer book.
         let refused = Book::open(folder.path()).await.err().unwrap();
         assert!(matches!(refused, StoreError::Newer(_)), "{refused}");
+    }
+
+    #[tokio::test]
+    async fn words_for_reports_leave_the_history_of_goals_behind() {
+        let folder = tempfile::tempdir().unwrap();
+        let by = By { who: "Ines".to_owned(), at: 0, seen: None };
+        let book = Book::open(folder.path()).await.unwrap();
+        let petra = Member { name: "Petra".to_owned(), ..Member::default() };
+        let petra = book.add_member(&by, &petra).await.unwrap();
+        let day = jiff::civil::Date::constant(2026, 11, 2);
+        let goal = Goal { set: day, words: "Frame first".to_owned(), reached: None };
+        book.put_goal(&by, petra, None, &goal).await.unwrap();
+        let message = Message { day, words: "Calm now".to_owned() };
+        book.put_message(&by, petra, None, &message).await.unwrap();
+        // As it was before messages had a history of their own.
+        for sql in [
+            "UPDATE change_log SET subject = 'student 1' WHERE subject = 'report 1'",
+            "UPDATE subject_revision SET revision = 2 WHERE subject = 'student 1'",
+            "DELETE FROM subject_revision WHERE subject = 'report 1'",
+            "DELETE FROM _sqlx_migrations WHERE version = 4",
+        ] {
+            sqlx::query(sql).execute(&book.writing).await.unwrap();
+        }
+        book.close().await;
+
+        let book = Book::open(folder.path()).await.unwrap();
+        let report = Subject::Report(petra);
+        assert_eq!(book.revision(report).await.unwrap().0, 2);
+        let undone = book.undo(Subject::Student(petra), &by).await.unwrap();
+        assert_eq!(undone.as_deref(), Some("Added a goal"));
+        let undone = book.undo(report, &by).await.unwrap();
+        assert_eq!(undone.as_deref(), Some("Added a message"));
     }
 
     #[tokio::test]

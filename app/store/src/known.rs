@@ -133,8 +133,8 @@ impl Book {
         Ok(known)
     }
 
-    /// How often anything was changed that figures may rest on: what people gave, or a ledger as
-    /// read. Figures are up to date while it is what it was before their rounds were loaded. One
+    /// How often anything was changed that figures rest on: people, rounds and what was told of
+    /// them, words that were taught, or a ledger as read. Figures are up to date while it is what it was before their rounds were loaded. One
     /// look at one row.
     ///
     /// # Errors

@@ -197,6 +197,14 @@ async fn reading_revision(
     Ok(Revision(sum.unwrap_or(0)))
 }
 
+/// Whether figures rest on rows of a table: on who people are, rounds, what was told of them, and
+/// words that talks are read with. Goals, messages, notes and classes are read as they are.
+pub(crate) fn rests_on(table: &Table) -> bool {
+    [&row::MEMBER, &row::ROUND, &row::ANSWER, &row::HAND_SPELL, &row::HAND_EVENT, &row::SPOKEN_FORM]
+        .iter()
+        .any(|of| of.name == table.name)
+}
+
 /// Says of the ledgers that were read from a row that they are out of date, as the row changes.
 /// They stay, as does how much was open then.
 pub(crate) async fn outdate(

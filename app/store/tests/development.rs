@@ -75,8 +75,35 @@ async fn what_is_undone_for_one_student_stays_for_another() {
     // Another one's goal can be neither changed nor taken from here.
     let wrong = book.put_goal(&by(), idris, Some(of_petra), &goal(4, "Mine")).await.unwrap_err();
     assert!(matches!(wrong, StoreError::Missing("goal")), "{wrong}");
-    book.delete_goal(&by(), idris, of_petra).await.unwrap();
+    let wrong = book.delete_goal(&by(), idris, of_petra).await.unwrap_err();
+    assert!(matches!(wrong, StoreError::Missing("goal")), "{wrong}");
     assert_eq!(book.goals(petra).await.unwrap().len(), 1);
+}
+
+#[tokio::test]
+async fn words_for_the_report_are_undone_apart_from_goals_and_talks() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = Book::open(folder.path()).await.unwrap();
+    let petra = person(&book, "Petra").await;
+    let message = Message { day: day(12), words: "You stay calm now.".to_owned() };
+    let kept = book.put_message(&by(), petra, None, &message).await.unwrap();
+    book.put_goal(&by(), petra, None, &goal(13, "Frame first")).await.unwrap();
+
+    let (student, report) = (Subject::Student(petra), Subject::Report(petra));
+    assert_eq!(book.undo(student, &by()).await.unwrap().as_deref(), Some("Added a goal"));
+    assert_eq!(book.undo(student, &by()).await.unwrap(), None);
+    assert_eq!(book.messages(petra).await.unwrap(), [(kept, message)]);
+    book.redo(student, &by()).await.unwrap();
+    assert_eq!(book.undo(report, &by()).await.unwrap().as_deref(), Some("Added a message"));
+    assert!(book.messages(petra).await.unwrap().is_empty());
+    assert_eq!(book.goals(petra).await.unwrap().len(), 1);
+    assert_eq!(book.history(report, 9).await.unwrap().len(), 1);
+
+    // What is not there can't be taken: no change of nothing in the history.
+    let gone = book.delete_message(&by(), petra, kept).await.unwrap_err();
+    assert!(matches!(gone, StoreError::Missing("message")), "{gone}");
+    assert_eq!(book.redo(report, &by()).await.unwrap().as_deref(), Some("Added a message"));
+    assert_eq!(book.check().await.unwrap(), []);
 }
 
 #[tokio::test]

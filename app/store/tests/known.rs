@@ -228,7 +228,45 @@ async fn the_stamp_moves_with_whatever_figures_rest_on() {
     moved("doing it again", true).await;
     book.delete_round(&by(), talked).await.unwrap();
     moved("a round that is gone", true).await;
-    book.undo(Subject::Academy, &by()).await.unwrap();
+    let round = book.undo(Subject::Round(talked), &by()).await.unwrap();
+    assert!(round.is_some());
+    moved("a round that is there again", true).await;
+    let answer = Answer::Top { time: time(70), top: Athlete::First };
+    book.add_answer(&by(), talked, "Answered", &answer).await.unwrap();
+    moved("an answer", true).await;
+    book.put_by_hand(&by(), talked, "By hand", &hand()).await.unwrap();
+    moved("entries by hand", true).await;
+    book.teach(&by(), "the gift wrap", "back control").await.unwrap();
+    moved("a taught word", true).await;
+    book.undo(Subject::Words, &by()).await.unwrap();
+    moved("a word that is forgotten", true).await;
+
+    // What figures do not rest on leaves them as they are.
+    let day = "2026-11-10".parse().unwrap();
+    let goal = academy::Goal { set: day, words: "Frame first".to_owned(), reached: None };
+    book.put_goal(&by(), petra, None, &goal).await.unwrap();
+    let talk = academy::Conversation { day, words: "The mount".to_owned() };
+    book.put_conversation(&by(), petra, None, &talk).await.unwrap();
+    book.undo(Subject::Student(petra), &by()).await.unwrap();
+    let message = academy::Message { day, words: "Calm now".to_owned() };
+    book.put_message(&by(), petra, None, &message).await.unwrap();
+    let class = academy::Class {
+        date: day,
+        title: "Fundamentals".to_owned(),
+        topic: "mount escapes".to_owned(),
+        notes: String::new(),
+    };
+    book.put_class(&by(), None, &class, &[petra]).await.unwrap();
+    book.undo(Subject::Classes, &by()).await.unwrap();
+    let words = "Keep the elbow in".to_owned();
+    let note = Remark { id: 0, round: talked, time: time(12), member: None, words };
+    book.put_remark(&by(), &note).await.unwrap();
+    let facts = store::AcademyFacts { name: "Riverside".to_owned(), invented: false };
+    book.put_academy(&by(), &facts).await.unwrap();
+    moved("goals, talks, messages, classes, notes and the name", false).await;
+    book.undo(Subject::Report(petra), &by()).await.unwrap();
+    book.undo(Subject::Round(talked), &by()).await.unwrap();
+    moved("undoing a message and a note", false).await;
     book.known_rounds().await.unwrap();
     moved("looking", false).await;
     // Somebody who only reads sees it too.

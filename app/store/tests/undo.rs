@@ -74,7 +74,8 @@ fn by_hand(one: usize, other: usize) -> ByHand {
 fn subjects(rounds: i64, people: i64) -> Vec<Subject> {
     let fixed = [Subject::Academy, Subject::Roster, Subject::Classes, Subject::Words];
     let rounds = (1..=rounds).map(|id| Subject::Round(RoundId(id)));
-    let students = (1..=people).map(|id| Subject::Student(MemberId(id)));
+    let students =
+        (1..=people).map(MemberId).flat_map(|id| [Subject::Student(id), Subject::Report(id)]);
     fixed.into_iter().chain(rounds).chain(students).collect()
 }
 
@@ -224,7 +225,8 @@ async fn edit(
             // Back for good. Only where nothing of another subject needs what goes away.
             let fixed = [Subject::Academy, Subject::Words];
             let own = kept.into_iter().map(Subject::Round);
-            let students = members.into_iter().map(Subject::Student);
+            let students =
+                members.into_iter().flat_map(|id| [Subject::Student(id), Subject::Report(id)]);
             let all: Vec<Subject> = fixed.into_iter().chain(own).chain(students).collect();
             let Some(subject) = pick(&all, one) else { return Ok(()) };
             book.undo(subject, &by()).await?;

@@ -1,5 +1,7 @@
 //! What was taught: how often a technique was used before a class and since.
 
+use std::collections::BTreeSet;
+
 use academy::{Athlete, EventKind};
 use jiff::civil::Date;
 
@@ -47,35 +49,77 @@ pub fn used(
     day: Date,
     counts: impl Fn(AthleteId) -> bool,
 ) -> Use {
-    let wanted = technique.to_lowercase();
-    let mut seconds = [Tally::default(); 2];
-    let mut uses = [0.0; 2];
-    let mut people = std::collections::BTreeSet::new();
+    let mut watched = Watched::new(1);
     for round in rounds {
-        let side = usize::from(round.date >= day);
         for seat in Athlete::BOTH.into_iter().filter(|seat| counts(round.who(*seat))) {
-            people.insert(round.who(seat));
-            let lived = Lived::new(round, seat);
-            for stretch in lived.rolled() {
-                seconds[side].add(stretch.expected(), stretch.confirmed);
-            }
-            uses[side] += (lived.happenings.iter())
-                .filter(|happening| {
-                    happening.own == Some(true)
-                        && is_use(happening.kind)
-                        && happening.technique.is_some_and(|name| name.to_lowercase() == wanted)
-                })
-                .map(|happening| happening.weight)
-                .sum::<f64>();
+            watched.add(round, seat, &[technique.to_lowercase()], day);
         }
     }
-    let count = |side: usize| Count::new(uses[side], seconds[side].all / 60.0).ok();
-    let ratio = match (count(1), count(0)) {
-        (Some(since), Some(before)) => rate_ratio(since, before, Level::NINETY_FIVE).ok(),
-        _ => None,
-    };
-    let [before, since] = [0, 1].map(|side| per_minute(uses[side], seconds[side]));
-    Use { before, since, ratio, people: people.len() }
+    watched.used(0)
+}
+
+/// As [`used`] of several techniques, by those that `counts` says and by all others, in one pass
+/// over the rounds.
+#[must_use]
+pub fn uses(
+    rounds: &[KnownRound<'_>],
+    techniques: &[String],
+    day: Date,
+    counts: impl Fn(AthleteId) -> bool,
+) -> Vec<[Use; 2]> {
+    let wanted: Vec<String> = techniques.iter().map(|name| name.to_lowercase()).collect();
+    let mut watched = [Watched::new(wanted.len()), Watched::new(wanted.len())];
+    for round in rounds {
+        for seat in Athlete::BOTH {
+            let group = usize::from(!counts(round.who(seat)));
+            watched[group].add(round, seat, &wanted, day);
+        }
+    }
+    (0..wanted.len()).map(|at| [watched[0].used(at), watched[1].used(at)]).collect()
+}
+
+/// What was seen of some people, before a day and since.
+struct Watched {
+    seconds: [Tally; 2],
+    /// By technique.
+    uses: Vec<[f64; 2]>,
+    people: BTreeSet<AthleteId>,
+}
+
+impl Watched {
+    fn new(techniques: usize) -> Watched {
+        let uses = vec![[0.0; 2]; techniques];
+        Watched { seconds: [Tally::default(); 2], uses, people: BTreeSet::new() }
+    }
+
+    /// `wanted` are names in lower case.
+    fn add(&mut self, round: &KnownRound<'_>, seat: Athlete, wanted: &[String], day: Date) {
+        let side = usize::from(round.date >= day);
+        self.people.insert(round.who(seat));
+        let lived = Lived::new(round, seat);
+        for stretch in lived.rolled() {
+            self.seconds[side].add(stretch.expected(), stretch.confirmed);
+        }
+        for happening in &lived.happenings {
+            let own = happening.own == Some(true) && is_use(happening.kind);
+            let Some(name) = happening.technique.filter(|_| own) else { continue };
+            let name = name.to_lowercase();
+            for (uses, _) in self.uses.iter_mut().zip(wanted).filter(|(_, of)| **of == name) {
+                uses[side] += happening.weight;
+            }
+        }
+    }
+
+    fn used(&self, technique: usize) -> Use {
+        let (uses, seconds) = (self.uses[technique], self.seconds);
+        let count = |side: usize| Count::new(uses[side], seconds[side].all / 60.0).ok();
+        let ratio = match (count(1), count(0)) {
+            (Some(since), Some(before)) => rate_ratio(since, before, Level::NINETY_FIVE).ok(),
+            _ => None,
+        };
+        let [before, since] = [0, 1].map(|side| per_minute(uses[side], seconds[side]));
+        Use { before, since, ratio, people: self.people.len() }
+    }
 }
 
 /// A release, a tap or getting out of a submission bears the name of what somebody else used, or

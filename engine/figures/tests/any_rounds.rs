@@ -14,7 +14,7 @@ use figures::round::{
 };
 use figures::stretch::Lived;
 use figures::tallies::{Tallies, tallies};
-use figures::taught::used;
+use figures::taught::{used, uses};
 use figures::train_next::{Targets, train_next};
 use figures::two_readings::two_readings;
 use figures::worth::worth;
@@ -160,6 +160,12 @@ proptest! {
         prop_assert!(beside.evidence.iter().all(|one| one.value.is_finite()));
         let taught = used(&rounds, "armbar", day(2), |_| true);
         prop_assert!(taught.ratio.is_none());
+        let names = ["Armbar".to_owned(), "triangle".to_owned()];
+        let in_one_pass = uses(&rounds, &names, day(2), |who| who == ANE);
+        for (name, [there, elsewhere]) in names.iter().zip(in_one_pass) {
+            prop_assert_eq!(there, used(&rounds, name, day(2), |who| who == ANE));
+            prop_assert_eq!(elsewhere, used(&rounds, name, day(2), |who| who != ANE));
+        }
     }
 
     #[test]

@@ -85,9 +85,12 @@ impl Known {
         selection.of(&self.all())
     }
 
-    /// How many of these rounds are not read yet.
-    pub(crate) fn count_unread(&self, of: impl Fn(RoundId) -> bool) -> usize {
-        self.unread.iter().filter(|id| of(**id)).count()
+    /// Where a round stands among all of them, if this is how it was when they were loaded.
+    pub(crate) fn place_of(&self, id: RoundId, own: &KnownRound<'_>) -> Option<usize> {
+        let at = self.rounds.iter().position(|round| round.id == id)?;
+        let kept = known_round(&self.rounds[at]);
+        let same = kept.kind == own.kind && kept.length == own.length && kept.ledger == own.ledger;
+        same.then_some(at)
     }
 
     /// What figures call the moment `time` of the round `index` among the selected ones.

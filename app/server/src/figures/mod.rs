@@ -1,23 +1,33 @@
 //! From the book to figures: rounds are loaded once and kept until the book changes, figures are
 //! worked out once for whoever asks, one computation at a time, away from the threads that answer.
 //!
-//! [`known`] has the rounds, [`ahead`] reads those that nobody has looked at yet.
+//! [`known`] has the rounds, [`ahead`] reads those that nobody has looked at yet, [`unread`] tells
+//! which of them count in nothing.
 
 mod ahead;
 mod known;
+mod unread;
 
+use std::collections::HashMap;
 use std::hash::Hash;
 use std::num::NonZeroUsize;
 use std::sync::{Arc, Mutex, PoisonError, RwLock};
 use std::time::Duration;
 
+use academy::RoundKind;
 use figures::AthleteId;
+use figures::meant::KindNorms;
 use figures::overview::{AcademyFigures, GroupFigures, Selection, StudentFigures};
+use figures::taught::{Use, uses};
 use jiff::civil::Date;
 use lru::LruCache;
+use store::{Revision, RoundId};
+use tokio::runtime::Handle;
 use tokio::sync::Notify;
+use tokio::task::JoinHandle;
 
 pub(crate) use self::known::{Known, MomentOf, athlete};
+pub(crate) use self::unread::Unread;
 use crate::error::PageError;
 use crate::state::App;
 
@@ -26,6 +36,12 @@ const PATIENCE: Duration = Duration::from_secs(4);
 
 const FEW: NonZeroUsize = NonZeroUsize::new(6).expect("6 is not zero");
 const MANY: NonZeroUsize = NonZeroUsize::new(64).expect("64 is not zero");
+
+/// What was taught, on which day, and who was there.
+type OfTaught = (Vec<String>, Date, Vec<AthleteId>);
+
+/// Figures of a student, where they are in any, with the rounds that they are of.
+pub(crate) type OfStudent = (Arc<Known>, Arc<Option<StudentFigures>>);
 
 /// Rounds and figures that are kept.
 pub(crate) struct Figures {
@@ -37,6 +53,11 @@ pub(crate) struct Figures {
     academies: Kept<Selection, AcademyFigures>,
     students: Kept<(Selection, AthleteId, Option<Date>), Option<StudentFigures>>,
     groups: Kept<(Selection, Vec<AthleteId>), Option<GroupFigures>>,
+    /// Of all rounds, or of those of a kind but one.
+    norms: Kept<Option<(RoundKind, RoundId)>, KindNorms>,
+    uses: Kept<OfTaught, Vec<[Use; 2]>>,
+    /// Rounds that could not be read as they were; they are tried again once they change.
+    failed: Mutex<HashMap<RoundId, Revision>>,
     /// Told when rounds are waiting to be read.
     waiting: Notify,
 }
@@ -69,8 +90,19 @@ impl Figures {
             academies: Kept::new(FEW),
             students: Kept::new(MANY),
             groups: Kept::new(MANY),
+            norms: Kept::new(FEW),
+            uses: Kept::new(MANY),
+            failed: Mutex::default(),
             waiting: Notify::new(),
         }
+    }
+}
+
+#[cfg(test)]
+impl Figures {
+    /// Keeps everybody else from loading rounds and from working anything out.
+    pub(crate) async fn hold(&self) -> [tokio::sync::MutexGuard<'_, ()>; 2] {
+        [self.loading.lock().await, self.turn.lock().await]
     }
 }
 
@@ -80,22 +112,36 @@ impl App {
         self.figures.known.read().unwrap_or_else(PoisonError::into_inner).clone()
     }
 
-    /// Every round whose ledger is known, as the book is now.
+    /// The rounds as they were last loaded, where that is how the book is now.
+    async fn known_at_hand(&self) -> Result<Option<Arc<Known>>, PageError> {
+        let stamp = self.book.figures_stamp().await?.0;
+        Ok(self.loaded().filter(|known| known.stamp == stamp))
+    }
+
+    /// Every round whose ledger is known, as the book is now. Goes on where whoever asked is gone.
+    ///
+    /// # Errors
+    /// [`PageError::StillAdding`] where it takes longer than a page waits.
     pub(crate) async fn known(&self) -> Result<Arc<Known>, PageError> {
-        let up_to_date = async || -> Result<(i64, Option<Arc<Known>>), PageError> {
-            let stamp = self.book.figures_stamp().await?.0;
-            Ok((stamp, self.loaded().filter(|known| known.stamp == stamp)))
-        };
-        if let (_, Some(known)) = up_to_date().await? {
+        if let Some(known) = self.known_at_hand().await? {
             return Ok(known);
         }
+        let app = self.clone();
+        awaited(tokio::spawn(async move { app.known_at_last().await })).await
+    }
+
+    /// Every round whose ledger is known, however long it takes to load them.
+    async fn known_at_last(&self) -> Result<Arc<Known>, PageError> {
         let _turn = self.figures.loading.lock().await;
         // Before the rounds: what is changed while they are loaded makes them out of date.
-        let (stamp, known) = up_to_date().await?;
-        if let Some(known) = known {
+        let stamp = self.book.figures_stamp().await?.0;
+        if let Some(known) = self.loaded().filter(|known| known.stamp == stamp) {
             return Ok(known);
         }
-        let known = Arc::new(Known::load(self, stamp).await?);
+        // To make ledgers of years of rounds would hold up the threads that answer.
+        let (app, here) = (self.clone(), Handle::current());
+        let loading = move || here.block_on(Known::load(&app, stamp));
+        let known = Arc::new(tokio::task::spawn_blocking(loading).await.map_err(fault)??);
         if !known.unread.is_empty() {
             self.figures.waiting.notify_one();
         }
@@ -141,6 +187,50 @@ impl App {
         self.once(|held| &held.students, key, work).await
     }
 
+    /// All figures of a student as [`App::student_figures`] gives them, with the rounds they are of,
+    /// where both were worked out before; waits for nothing.
+    pub(crate) async fn student_figures_at_hand(
+        &self,
+        selection: &Selection,
+        who: AthleteId,
+        since: Option<Date>,
+    ) -> Result<Option<OfStudent>, PageError> {
+        let Some(known) = self.known_at_hand().await? else { return Ok(None) };
+        let figures = self.figures.students.get(&(known.stamp, (selection.clone(), who, since)));
+        Ok(figures.map(|figures| (known, figures)))
+    }
+
+    /// What rounds are like by their kind: all of them, or those of one kind but one.
+    pub(crate) async fn norms(
+        &self,
+        known: &Arc<Known>,
+        but: Option<(RoundKind, RoundId)>,
+    ) -> Result<Arc<KindNorms>, PageError> {
+        let rounds = known.clone();
+        let work = move || match but {
+            None => KindNorms::of(&rounds.all()),
+            Some((kind, id)) => KindNorms::of(&rounds.others_of_kind(kind, id)),
+        };
+        self.once(|held| &held.norms, (known.stamp, but), work).await
+    }
+
+    /// How techniques were used before a day and since, by some people and by all others.
+    pub(crate) async fn uses(
+        &self,
+        known: &Arc<Known>,
+        (techniques, day): (Vec<String>, Date),
+        mut people: Vec<AthleteId>,
+    ) -> Result<Arc<Vec<[Use; 2]>>, PageError> {
+        people.sort_unstable();
+        let key = (known.stamp, (techniques.clone(), day, people.clone()));
+        let rounds = known.clone();
+        let work = move || {
+            let there = |who: AthleteId| people.binary_search(&who).is_ok();
+            uses(&rounds.all(), &techniques, day, there)
+        };
+        self.once(|held| &held.uses, key, work).await
+    }
+
     /// All figures of some people together; nothing where none of them is in a round.
     pub(crate) async fn group_figures(
         &self,
@@ -182,10 +272,15 @@ impl App {
             let value = tokio::task::spawn_blocking(work).await.map_err(fault)?;
             Ok(kept(&app.figures).put(key, value))
         });
-        match tokio::time::timeout(PATIENCE, working).await {
-            Ok(done) => done.map_err(fault)?,
-            Err(_) => Err(PageError::StillAdding),
-        }
+        awaited(working).await
+    }
+}
+
+/// Waits for what was begun as long as a page waits; it goes on all the same.
+async fn awaited<T>(working: JoinHandle<Result<T, PageError>>) -> Result<T, PageError> {
+    match tokio::time::timeout(PATIENCE, working).await {
+        Ok(done) => done.map_err(fault)?,
+        Err(_) => Err(PageError::StillAdding),
     }
 }
 

@@ -7,6 +7,7 @@ pub(crate) mod group;
 pub(crate) mod history;
 pub(crate) mod layers;
 pub(crate) mod live;
+pub(crate) mod not_counted;
 pub(crate) mod roster;
 pub(crate) mod round;
 pub(crate) mod rounds;

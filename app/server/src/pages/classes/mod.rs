@@ -17,10 +17,11 @@ use self::taught::TaughtView;
 use crate::assets::PICTURES;
 use crate::error::PageError;
 use crate::fields::{Fields, FormView};
+use crate::figures::Unread;
 use crate::frame::{Frame, go, page};
 use crate::pages::group::{GroupView, group_view};
 use crate::pages::history::{self, HistoryView};
-use crate::pages::student::not_counted;
+use crate::pages::not_counted::NotCounted;
 use crate::pages::which_rounds::{Which, WhichRounds};
 use crate::state::App;
 use crate::visitor::Visitor;
@@ -46,7 +47,7 @@ struct ClassPage {
     look: String,
     pictures: String,
     which: WhichRounds,
-    unread: Option<String>,
+    unread: Option<NotCounted>,
     taught: Vec<TaughtView>,
     group: Option<GroupView>,
 }
@@ -117,7 +118,8 @@ pub(crate) async fn show(
         look: app.assets.address("figures.css"),
         pictures: app.assets.address(PICTURES),
         which,
-        unread: not_counted(known.count_unread(|_| true), 0),
+        unread: NotCounted::of(&app, &visitor, &app.unread(&known, |_| true), &Unread::default())
+            .await?,
         taught,
         group,
     })

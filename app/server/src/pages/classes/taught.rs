@@ -6,8 +6,7 @@ use std::sync::Arc;
 
 use academy::Class;
 use figures::AthleteId;
-use figures::overview::Selection;
-use figures::taught::used;
+use figures::taught::Use;
 use reports::sentences::{self, Said};
 use store::MemberId;
 use talk::lexicon::{Form, TermKind};
@@ -54,25 +53,18 @@ impl App {
         class: &Class,
         attended: &HashSet<MemberId>,
     ) -> Result<Vec<TaughtView>, PageError> {
-        let techniques = self.techniques_in(&format!("{} {}", class.topic, class.title));
-        let there: HashSet<AthleteId> = attended.iter().map(|id| athlete(*id)).collect();
-        let (known, day) = (known.clone(), class.date);
-        let work = move || {
-            let rounds = known.selected(&Selection::default());
-            let view = |technique: &String| TaughtView {
-                there: sentences::taught(
-                    technique,
-                    &used(&rounds, technique, day, |who| there.contains(&who)),
-                    "those who were there",
-                ),
-                elsewhere: sentences::taught(
-                    technique,
-                    &used(&rounds, technique, day, |who| !there.contains(&who)),
-                    "those who weren't",
-                ),
-            };
-            techniques.iter().map(view).collect()
+        let (app, text) = (self.clone(), format!("{} {}", class.topic, class.title));
+        let techniques = tokio::task::spawn_blocking(move || app.techniques_in(&text)).await;
+        let techniques = techniques.map_err(|error| PageError::Fault(error.to_string()))?;
+        let there: Vec<AthleteId> = attended.iter().map(|id| athlete(*id)).collect();
+        if techniques.is_empty() {
+            return Ok(Vec::new());
+        }
+        let used = self.uses(known, (techniques.clone(), class.date), there).await?;
+        let view = |(technique, [there, elsewhere]): (&String, &[Use; 2])| TaughtView {
+            there: sentences::taught(technique, there, "those who were there"),
+            elsewhere: sentences::taught(technique, elsewhere, "those who weren't there"),
         };
-        tokio::task::spawn_blocking(work).await.map_err(|error| PageError::Fault(error.to_string()))
+        Ok(techniques.iter().zip(used.iter()).map(view).collect())
     }
 }

@@ -15,9 +15,10 @@ use store::MemberId;
 
 pub(crate) use self::view::GroupView;
 use crate::error::PageError;
+use crate::figures::Unread;
 use crate::figures::{Known, athlete};
 use crate::frame::{Frame, Tab, page};
-use crate::pages::student::not_counted;
+use crate::pages::not_counted::NotCounted;
 use crate::pages::which_rounds::{Which, WhichRounds};
 use crate::state::App;
 use crate::visitor::Visitor;
@@ -30,7 +31,7 @@ struct BeltPage {
     look: String,
     pictures: String,
     which: WhichRounds,
-    unread: Option<String>,
+    unread: Option<NotCounted>,
     /// Everybody who wears the belt and is still here.
     people: Vec<(i64, String)>,
     group: Option<GroupView>,
@@ -90,7 +91,8 @@ pub(crate) async fn show_belt(
         look: app.assets.address("figures.css"),
         pictures: app.assets.address(crate::assets::PICTURES),
         which,
-        unread: not_counted(known.count_unread(|_| true), 0),
+        unread: NotCounted::of(&app, &visitor, &app.unread(&known, |_| true), &Unread::default())
+            .await?,
         people: members.iter().map(|(id, member)| (id.0, member.name.clone())).collect(),
         group,
         others: belts_worn(people.values()),

@@ -106,10 +106,10 @@ fn need_view(need: &Need, people: &HashMap<MemberId, Member>, rolled: usize) -> 
     let goal = capital(&sentences::goal(need.doing));
     let line = match best_for.len() {
         0 => format!("{goal}: it would help several of them a little."),
-        some => format!(
-            "{goal}: for {} it would likely change more than anything else.",
-            count(some, "of them", "of them").replacen("1 of", "one of", 1)
-        ),
+        1 => format!("{goal}: for one of them it would likely change more than anything else."),
+        some => {
+            format!("{goal}: for {some} of them it would likely change more than anything else.")
+        }
     };
     let numbers = format!(
         "Worth {} net submissions a round on average over the group, if each got to the better \
@@ -158,4 +158,30 @@ fn habit(habit: &LayerHabit) -> Said {
         amount(rate.count)
     );
     Said { line, numbers }
+}
+
+#[cfg(test)]
+mod tests {
+    use academy::{EventKind, Position};
+    use figures::tallies::Doing;
+    use figures::{Place, Role};
+
+    use super::*;
+
+    #[test]
+    fn whom_it_would_help_is_counted_in_words() {
+        let line = |best: i64| {
+            let place = Place { position: Position::Mount, role: Role::Bottom };
+            let need = Need {
+                doing: Doing { place, kind: EventKind::Escape, own: true },
+                gain: 0.1,
+                best_for: (0..best).map(AthleteId).collect(),
+                members: 20,
+            };
+            let person = |id| (MemberId(id), Member::default());
+            need_view(&need, &(0..best).map(person).collect(), 20).said.line
+        };
+        assert!(line(1).contains(": for one of them it would"), "{}", line(1));
+        assert!(line(11).contains(": for 11 of them it would"), "{}", line(11));
+    }
 }

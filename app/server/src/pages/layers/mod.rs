@@ -12,8 +12,9 @@ use reports::wording;
 use serde::Deserialize;
 
 use crate::error::PageError;
+use crate::figures::Unread;
 use crate::frame::{Frame, Tab, page};
-use crate::pages::student::not_counted;
+use crate::pages::not_counted::NotCounted;
 use crate::pages::which_rounds::{Which, WhichRounds};
 use crate::state::App;
 use crate::visitor::Visitor;
@@ -24,7 +25,7 @@ struct LayersPage {
     frame: Frame,
     look: String,
     which: WhichRounds,
-    unread: Option<String>,
+    unread: Option<NotCounted>,
     places: Vec<(String, String, bool)>,
     /// "under side control"
     here: String,
@@ -70,7 +71,8 @@ pub(crate) async fn show(
         frame: Frame::new(&app, &visitor, Some(Tab::Students), "Belt by belt", &headers).await?,
         look: app.assets.address("figures.css"),
         which,
-        unread: not_counted(known.count_unread(|_| true), 0),
+        unread: NotCounted::of(&app, &visitor, &app.unread(&known, |_| true), &Unread::default())
+            .await?,
         places: Place::all().map(choice).collect(),
         here: wording::place(place),
         layers: (layers.iter())

@@ -28,9 +28,10 @@ use self::adds_up::{AddsUp, Naming, Told, is_known, since_in_words};
 use self::facts::facts;
 use self::rounds::{RemarkView, RoundView, remark_view, round_view};
 use crate::error::PageError;
-use crate::figures::athlete;
+use crate::figures::{Unread, athlete};
 use crate::frame::{Frame, Tab, page};
 use crate::pages::history::HistoryView;
+use crate::pages::not_counted::NotCounted;
 use crate::pages::which_rounds::{Which, WhichRounds};
 use crate::state::App;
 use crate::visitor::Visitor;
@@ -58,10 +59,12 @@ struct StudentPage {
     which: WhichRounds,
     adds_up: AddedUp,
     /// Rounds that count in nothing yet.
-    unread: Option<String>,
+    unread: Option<NotCounted>,
     since: String,
     goals: Vec<GoalView>,
     talks: Vec<TalkView>,
+    /// What must be taken out before the person can be, rounds and classes aside.
+    needed_by: Vec<&'static str>,
     /// Whether a report can be opened, for the student.
     report: bool,
     history: HistoryView,
@@ -122,24 +125,6 @@ pub(crate) fn since(talk: Option<Date>, today: Date) -> Date {
     talk.or_else(|| today.checked_sub(WEEKS.weeks()).ok()).unwrap_or(today)
 }
 
-/// "2 rounds are not read yet and not counted ...", of the rounds that a page is about and of the
-/// others that these are read beside.
-pub(crate) fn not_counted(own: usize, others: usize) -> Option<String> {
-    let rounds = |count| wording::count(count, "round is", "rounds are");
-    let told = match (own, others) {
-        (0, 0) => return None,
-        (0, others) => format!(
-            "{} not read yet and not counted among the others.",
-            wording::count(others, "other round is", "other rounds are")
-        ),
-        (own, 0) => format!("{} not read yet and not counted.", rounds(own)),
-        (own, others) => {
-            format!("{} not read yet and not counted, nor {others} of others.", rounds(own))
-        }
-    };
-    Some(format!("{told} They are being read; look again in a while."))
-}
-
 pub(crate) async fn show(
     State(app): State<App>,
     visitor: Visitor,
@@ -170,6 +155,7 @@ pub(crate) async fn show(
     let remarks = book.remarks_for(id).await?;
     // Empty for coaches and assistants, who may read every name.
     let hidden = visitor.hidden_names(&people, year);
+    let any_remark = !remarks.is_empty();
     let remarks = remarks.iter().map(|remark| RemarkView {
         words: hidden.taken_out_of(&remark.words),
         ..remark_view(remark, &by_id)
@@ -180,7 +166,19 @@ pub(crate) async fn show(
         let about = crate::pages::classes::about(&facts);
         (class.0, about, wording::day(facts.date))
     });
-    let goals = book.goals(id).await?.into_iter();
+    let (goals, report) = (book.goals(id).await?, !book.messages(id).await?.is_empty());
+    let account = staff && book.accounts().await?.iter().any(|one| one.member == Some(id));
+    let invited =
+        staff && book.invitations(app.now()).await?.iter().any(|one| one.member == Some(id));
+    let needed_by = [
+        (!goals.is_empty(), "the goals"),
+        (!talks.is_empty(), "the talks"),
+        (report, "the kept messages of the report"),
+        (account, "the login"),
+        (invited, "the invitation"),
+        (any_remark, "the notes for them in other rounds"),
+    ];
+    let needed_by = needed_by.into_iter().filter_map(|(needs, what)| needs.then_some(what));
     let tab = staff.then_some(Tab::Students);
     let frame = Frame::new(&app, &visitor, tab, member.name.clone(), &headers).await?;
     page(&StudentPage {
@@ -197,10 +195,11 @@ pub(crate) async fn show(
         since: since_in_words(last_talk, since, !staff),
         which,
         adds_up,
-        unread: not_counted(unread[0], unread[1]),
-        goals: goals.map(|(goal, of)| goal_view(goal.0, of, &hidden)).collect(),
+        unread: NotCounted::of(&app, &visitor, &unread[0], &unread[1]).await?,
+        goals: goals.into_iter().map(|(goal, of)| goal_view(goal.0, of, &hidden)).collect(),
         talks: talks.into_iter().map(|(talk, of)| talk_view(talk.0, of, staff)).collect(),
-        report: !book.messages(id).await?.is_empty(),
+        needed_by: needed_by.collect(),
+        report,
         history: HistoryView::new(&app, Subject::Student(id), path).await?,
         classes: classes.collect(),
         rounds,
@@ -216,13 +215,13 @@ async fn add_up(
     which: &WhichRounds,
     naming: &Naming<'_>,
     (lines, since): (&[RoundLine], Date),
-) -> Result<(AddedUp, [usize; 2]), PageError> {
+) -> Result<(AddedUp, [Unread; 2]), PageError> {
     if lines.is_empty() {
-        return Ok((AddedUp::NoRounds, [0; 2]));
+        return Ok((AddedUp::NoRounds, Default::default()));
     }
     let known = app.known().await?;
     let own = |id: RoundId| lines.iter().any(|line| line.id == id);
-    let unread = [known.count_unread(own), known.count_unread(|id| !own(id))];
+    let unread = [app.unread(&known, own), app.unread(&known, |id| !own(id))];
     let who = athlete(naming.own);
     let figures = app.student_figures(&known, &which.selection, who, Some(since)).await?;
     let added = match figures.as_ref() {

@@ -5,7 +5,8 @@ use academy::{Athlete, EventKind, Position, Round};
 use figures::figure::Figure;
 use figures::meant::Meant;
 use figures::round::{
-    changes_per_minute, done_per_minute, give_and_take, holds, pinned_share, time_shares,
+    changes_per_minute, done_per_minute, give_and_take, happened_per_minute, holds, pinned_share,
+    time_shares,
 };
 use figures::stretch::Lived;
 use figures::{KnownRound, Place, Role};
@@ -14,13 +15,17 @@ use reports::wording;
 
 use crate::wording::{amount, count, minutes_and_seconds, share};
 
+/// Fewer expected changes than this are none: guesses never add up to nothing.
+const HARDLY: f64 = 0.05;
+
 /// What the page of a round says that it adds up to.
 pub(crate) struct RoundFigures {
     pub(crate) lines: Vec<Said>,
     /// Most time first.
     pub(crate) places: Vec<PlaceRow>,
     /// Whether it was what it was meant to be, and what that rests on.
-    pub(crate) meant: Said,
+    /// Nothing while the other rounds are being added up.
+    pub(crate) meant: Option<Said>,
     pub(crate) evidence: Vec<Said>,
 }
 
@@ -36,7 +41,7 @@ pub(crate) struct PlaceRow {
 pub(crate) fn round_figures(
     round: &Round,
     known: &KnownRound<'_>,
-    meant: &Meant,
+    meant: Option<&Meant>,
 ) -> Option<RoundFigures> {
     let lived = [Lived::new(known, Athlete::First)];
     let rolled: f64 = lived[0].rolling();
@@ -48,8 +53,10 @@ pub(crate) fn round_figures(
     (rolled > 0.0).then(|| RoundFigures {
         lines,
         places: places(round, &lived),
-        meant: sentences::meant(meant),
-        evidence: meant.evidence.iter().map(sentences::evidence).collect(),
+        meant: meant.map(sentences::meant),
+        evidence: meant.map_or_else(Vec::new, |meant| {
+            meant.evidence.iter().map(sentences::evidence).collect()
+        }),
     })
 }
 
@@ -64,7 +71,8 @@ fn limits(figure: &Figure, shown: impl Fn(f64) -> String) -> String {
 fn pace(lived: &[Lived<'_>]) -> Option<Said> {
     let figure = changes_per_minute(lived)?;
     let line = match figure.count.round() as usize {
-        0 => "Nobody changed anything.".to_owned(),
+        0 if figure.count < HARDLY => "Nobody changed anything.".to_owned(),
+        0 => "Perhaps one change of position.".to_owned(),
         changes => format!(
             "About {}, {} a minute.",
             count(changes, "change of position", "changes of position"),
@@ -122,53 +130,116 @@ fn pins(lived: &[Lived<'_>]) -> Option<Said> {
     Some(Said { line, numbers })
 }
 
+/// How often something happened: by the first, by the second, and by nobody named.
+#[derive(Clone, Copy)]
+struct Happened([f64; 3]);
+
+impl Happened {
+    fn new(lived: &[Lived<'_>], kind: EventKind) -> Self {
+        let of = |figure: Option<Figure>| figure.map_or(0.0, |figure| figure.count);
+        let [first, second] = [true, false].map(|own| of(done_per_minute(lived, kind, own)));
+        let all = of(happened_per_minute(lived, kind));
+        Happened([first, second, (all - first - second).max(0.0)])
+    }
+
+    fn all(self) -> usize {
+        self.0.iter().sum::<f64>().round() as usize
+    }
+
+    fn whole(self) -> [usize; 3] {
+        self.0.map(|count| count.round() as usize)
+    }
+
+    /// "Petra 2, Idris 0.4, nobody named 1"
+    fn each(self, names: [&str; 2]) -> String {
+        let [first, second, nobody] = self.0;
+        let unnamed = match nobody {
+            none if none < 0.005 => String::new(),
+            some => format!(", nobody named {}", amount(some)),
+        };
+        format!("{} {}, {} {}{unnamed}", names[0], amount(first), names[1], amount(second))
+    }
+}
+
 fn attempts(round: &Round, lived: &[Lived<'_>]) -> Said {
-    let counted =
-        |kind, own: bool| done_per_minute(lived, kind, own).map_or(0.0, |figure| figure.count);
-    let of = |kind| [true, false].map(|own| counted(kind, own));
     let names = [round.name(Athlete::First), round.name(Athlete::Second)];
-    let [tried, freed] = [of(EventKind::SubmissionAttempt), of(EventKind::SubmissionEscape)];
-    let [let_go, tapped] = [of(EventKind::Release), of(EventKind::Tap)];
-    let whole = |counts: [f64; 2]| counts.map(|count| count.round() as usize);
-    let each = |counts: [f64; 2]| {
-        format!("{} {}, {} {}", names[0], amount(counts[0]), names[1], amount(counts[1]))
-    };
-    let line = match whole(tried) {
-        [0, 0] => "Nobody is told to have gone for a submission.".to_owned(),
-        [first, second] => {
-            let mut line = format!(
-                "{} went for {}, {} for {}.",
-                names[0],
-                count(first, "submission", "submissions"),
-                names[1],
-                if second == 0 { "none".to_owned() } else { second.to_string() }
-            );
-            let released = let_go.iter().sum::<f64>().round() as usize;
-            match released {
-                0 => {}
-                1 => line += " One of them was let go.",
-                more => line += &format!(" {more} of them were let go."),
-            }
-            for (name, taps) in names.iter().zip(whole(tapped)) {
-                if taps > 0 {
-                    line += &format!(
-                        " {name} tapped{}.",
-                        if taps > 1 { format!(" {taps} times") } else { String::new() }
-                    );
-                }
-            }
-            line
-        }
+    let of = |kind| Happened::new(lived, kind);
+    let (tried, freed) = (of(EventKind::SubmissionAttempt), of(EventKind::SubmissionEscape));
+    let (let_go, tapped) = (of(EventKind::Release), of(EventKind::Tap));
+    let said: Vec<String> =
+        [went_for(names, tried), released(tried.all(), let_go.all()), taps(names, tapped)]
+            .into_iter()
+            .flatten()
+            .collect();
+    let line = match said.is_empty() {
+        true => "Nobody is told to have gone for a submission.".to_owned(),
+        false => said.join(" "),
     };
     let numbers = format!(
         "Attempts: {}. Got out of: {}. Let go: {}. Taps: {}. Guessed moments count by their \
          probability.",
-        each(tried),
-        each(freed),
-        each(let_go),
-        each(tapped)
+        tried.each(names),
+        freed.each(names),
+        let_go.each(names),
+        tapped.each(names)
     );
     Said { line, numbers }
+}
+
+/// "Petra went for 2 submissions, Idris for none, and one more by nobody named."
+fn went_for(names: [&str; 2], tried: Happened) -> Option<String> {
+    let [first, second, nobody] = tried.whole();
+    Some(match (first, second, nobody) {
+        (0, 0, 0) if tried.all() == 0 => return None,
+        (0, 0, 0) => "Somebody perhaps went for a submission.".to_owned(),
+        (0, 0, 1) => "One of them went for a submission; nobody is named.".to_owned(),
+        (0, 0, many) => format!("They went for {many} submissions; nobody is named."),
+        _ => {
+            let other = if second == 0 { "none".to_owned() } else { second.to_string() };
+            let more = match nobody {
+                0 => String::new(),
+                1 => "; there was one more by nobody named".to_owned(),
+                many => format!("; there were {many} more by nobody named"),
+            };
+            let own = match first {
+                0 => "no submission".to_owned(),
+                some => count(some, "submission", "submissions"),
+            };
+            format!("{} went for {own}, {} for {other}{more}.", names[0], names[1])
+        }
+    })
+}
+
+fn released(tried: usize, let_go: usize) -> Option<String> {
+    Some(match (tried, let_go) {
+        (_, 0) => return None,
+        (0, 1) => "A submission was let go.".to_owned(),
+        (0, many) => format!("{many} submissions were let go."),
+        (1, 1) => "It was let go.".to_owned(),
+        (_, 1) => "One of them was let go.".to_owned(),
+        (_, many) => format!("{many} of them were let go."),
+    })
+}
+
+fn taps(names: [&str; 2], tapped: Happened) -> Option<String> {
+    let times = |taps: usize| match taps {
+        1 => String::new(),
+        2 => " twice".to_owned(),
+        many => format!(" {many} times"),
+    };
+    let [first, second, nobody] = tapped.whole();
+    let named = names.iter().zip([first, second]).filter(|(_, taps)| *taps > 0);
+    let mut said: Vec<String> =
+        named.map(|(name, taps)| format!("{name} tapped{}.", times(taps))).collect();
+    match nobody {
+        0 => {}
+        1 => said.push("There was a tap by nobody named.".to_owned()),
+        many => said.push(format!("There were {many} taps by nobody named.")),
+    }
+    if said.is_empty() && tapped.all() > 0 {
+        said.push("Somebody perhaps tapped.".to_owned());
+    }
+    (!said.is_empty()).then(|| said.join(" "))
 }
 
 fn places(round: &Round, lived: &[Lived<'_>]) -> Vec<PlaceRow> {
@@ -197,4 +268,91 @@ fn state(round: &Round, place: Place) -> String {
         Role::Bottom => Some(Athlete::Second),
     };
     wording::state(round, place.position, top)
+}
+
+#[cfg(test)]
+mod tests {
+    use academy::{Event, Ledger, Person, RoundKind, Source, Span, Spell, Time};
+    use figures::AthleteId;
+    use jiff::civil::Date;
+
+    use super::*;
+
+    /// What is said of a minute in mount and then in half guard, as sure as `sure`, with these
+    /// moments.
+    fn said(sure: f64, deeds: &[(EventKind, Option<Athlete>, f64)]) -> Vec<String> {
+        let time = |second: u64| Time::from_millis(second * 1000);
+        let spell = |from, to, position, confidence| Spell {
+            span: Span::between(time(from), time(to)),
+            position,
+            top: Some(Athlete::First),
+            variant: None,
+            confidence,
+            source: Source::Talk,
+        };
+        let spells =
+            vec![spell(0, 30, Position::Mount, sure), spell(30, 60, Position::HalfGuard, sure)];
+        let events = (deeds.iter().enumerate()).map(|(at, (kind, actor, confidence))| Event {
+            time: time(1 + at as u64),
+            kind: *kind,
+            actor: *actor,
+            technique: None,
+            confidence: *confidence,
+            source: Source::Talk,
+        });
+        let ledger = Ledger::new(spells, events.collect()).unwrap();
+        let person = |name: &str| Person { name: name.to_owned(), pronoun: None };
+        let people = [person("Petra"), person("Idris")];
+        let round = Round::new(people, RoundKind::Hard, time(60)).unwrap();
+        let known = KnownRound {
+            date: Date::constant(2026, 11, 2),
+            kind: RoundKind::Hard,
+            gi: true,
+            athletes: [AthleteId(1), AthleteId(2)],
+            length: 60.0,
+            ledger: &ledger,
+            confirmed: false,
+        };
+        let figures = round_figures(&round, &known, None).unwrap();
+        figures.lines.into_iter().map(|said| said.line).collect()
+    }
+
+    fn of_submissions(deeds: &[(EventKind, Option<Athlete>, f64)]) -> String {
+        said(1.0, deeds).pop().unwrap()
+    }
+
+    #[test]
+    fn moments_by_nobody_named_are_told_all_the_same() {
+        use Athlete::{First, Second};
+        use EventKind::{Release, SubmissionAttempt, Tap};
+        let (try_it, let_go, tap) = (SubmissionAttempt, Release, Tap);
+        assert_eq!(of_submissions(&[]), "Nobody is told to have gone for a submission.");
+        assert_eq!(of_submissions(&[(tap, Some(Second), 1.0)]), "Idris tapped.");
+        assert_eq!(
+            of_submissions(&[(try_it, None, 1.0), (tap, None, 1.0)]),
+            "One of them went for a submission; nobody is named. There was a tap by nobody named."
+        );
+        assert_eq!(
+            of_submissions(&[
+                (try_it, Some(First), 1.0),
+                (try_it, Some(First), 1.0),
+                (try_it, None, 1.0),
+                (let_go, None, 1.0),
+                (tap, Some(Second), 1.0),
+                (tap, Some(Second), 1.0),
+            ]),
+            "Petra went for 2 submissions, Idris for none; there was one more by nobody named. One \
+             of them was let go. Idris tapped twice."
+        );
+        assert_eq!(of_submissions(&[(let_go, Some(First), 1.0)]), "A submission was let go.");
+        assert_eq!(
+            of_submissions(&[(try_it, Some(First), 0.4), (try_it, Some(Second), 0.4)]),
+            "Somebody perhaps went for a submission."
+        );
+    }
+
+    #[test]
+    fn a_change_that_is_only_guessed_is_not_denied() {
+        assert_eq!(said(0.4, &[])[0], "Perhaps one change of position.");
+    }
 }

@@ -7,8 +7,9 @@ mod weeks;
 
 use academy::Member;
 use figures::game::GROUP_MINUTES;
+use figures::getting_out::ENOUGH_STAYS;
 use figures::habits::Towards;
-use figures::overview::{StudentFigures, Suggestion};
+use figures::overview::{Out, StudentFigures, Suggestion};
 use jiff::civil::Date;
 use reports::sentences::{self, Said};
 use reports::{
@@ -73,6 +74,8 @@ pub(crate) struct AddsUp {
     pub(crate) flows: Option<Said>,
     pub(crate) map: Picture,
     pub(crate) out: Vec<OutView>,
+    /// Getting out of positions with too few stays to draw.
+    pub(crate) out_seldom: Vec<Said>,
     pub(crate) habits: HabitsView,
     pub(crate) worth: Vec<Said>,
     pub(crate) weeks: WeeksView,
@@ -127,6 +130,7 @@ impl AddsUp {
             moments: naming.moments(known, which, one, MOST_MOMENTS),
             goal: reports::wording::capital(&sentences::goal(one.change.doing)),
         };
+        let (out, out_seldom) = getting_out(figures, whose, &group);
         // From few rounds one guess is enough.
         let most = if figures.rounds < EARLY { 1 } else { usize::MAX };
         AddsUp {
@@ -144,7 +148,8 @@ impl AddsUp {
             ),
             flows: sentences::flows(&whose, &figures.flows),
             map: Picture::of("map", |width, id| position_map_in_page(&map, width, id)),
-            out: out(figures, whose, &group),
+            out,
+            out_seldom,
             habits: HabitsView::new(figures, &whose),
             worth: (figures.worth.iter())
                 // Where the student was but for a moment the number is the others'.
@@ -164,27 +169,34 @@ fn early(rounds: usize) -> String {
     )
 }
 
-/// `group` is what to call those they are read against: "blue belts".
-fn out(figures: &StudentFigures, whose: Whose<'_>, group: &str) -> Vec<OutView> {
+/// Pictures of getting out, and sentences where there are too few stays for one. `group` is what to
+/// call those they are read against: "blue belts".
+fn getting_out(
+    figures: &StudentFigures,
+    whose: Whose<'_>,
+    group: &str,
+) -> (Vec<OutView>, Vec<Said>) {
     let [all, the_others] = [format!("all {group}"), format!("the other {group}")];
-    (figures.getting_out.iter())
-        .map(|out| {
-            let position = out.own.position;
-            let beside = out.beside.as_ref();
-            let curves = OutCurves {
-                whose,
-                own: &out.own,
-                others: out.everybody.as_ref().map(|everybody| (everybody, all.as_str())),
-            };
-            OutView {
-                position: position.name(),
-                said: sentences::getting_out(&whose, &out.own, beside, &the_others),
-                picture: Picture::of(&format!("out-{}", position.id()), |width, id| {
-                    out_curves_in_page(&curves, width, id)
-                }),
-            }
-        })
-        .collect()
+    let said =
+        |out: &Out| sentences::getting_out(&whose, &out.own, out.beside.as_ref(), &the_others);
+    let drawn = |out: &Out| {
+        let position = out.own.position;
+        let curves = OutCurves {
+            whose,
+            own: &out.own,
+            others: out.everybody.as_ref().map(|everybody| (everybody, all.as_str())),
+        };
+        OutView {
+            position: position.name(),
+            said: said(out),
+            picture: Picture::of(&format!("out-{}", position.id()), |width, id| {
+                out_curves_in_page(&curves, width, id)
+            }),
+        }
+    };
+    let (often, seldom): (Vec<&Out>, Vec<&Out>) =
+        figures.getting_out.iter().partition(|out| out.own.stays >= ENOUGH_STAYS);
+    (often.into_iter().map(drawn).collect(), seldom.into_iter().map(said).collect())
 }
 
 /// From when on the page looks for changes, in words.

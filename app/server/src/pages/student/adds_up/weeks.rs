@@ -3,14 +3,11 @@
 use figures::Figure;
 use figures::over_time::Week;
 use figures::overview::{InWeek, StudentFigures};
-use reports::sentences::Said;
+use reports::sentences::{Said, trend};
 use reports::{ByWeek, Voice, WeekUnit, Whose, by_week_in_page};
 
 use super::Picture;
 use crate::wording::amount;
-
-/// A trend is told as one up to this p-value.
-const MORE_THAN_CHANCE: f64 = 0.05;
 
 /// Weeks with rounds, as pictures.
 pub(crate) struct WeeksView {
@@ -52,35 +49,10 @@ impl WeeksView {
         });
         WeeksView {
             pictures: pictures.collect(),
-            trend: trend(figures),
+            trend: figures.weeks.pace.as_ref().map(|pace| trend("changes a minute", pace)),
             table: weeks.iter().map(row).collect(),
         }
     }
-}
-
-fn trend(figures: &StudentFigures) -> Option<Said> {
-    let trend = figures.weeks.pace.as_ref()?;
-    let factor = trend.factor.value;
-    let percent = (factor - 1.0).abs() * 100.0;
-    let line = if trend.p_value > MORE_THAN_CHANCE {
-        "The pace of changes goes up and down from week to week, with no trend that is more than \
-         chance."
-            .to_owned()
-    } else if factor > 1.0 {
-        format!("The pace of changes has grown by about {percent:.0} % a week, more than chance.")
-    } else {
-        format!(
-            "The pace of changes has gone down by about {percent:.0} % a week, more than chance."
-        )
-    };
-    let limits = trend.factor.interval;
-    let numbers = format!(
-        "Times {factor:.2} a week (95 % limits {:.2} to {:.2}); by luck alone {:.0} %.",
-        limits.low(),
-        limits.high(),
-        trend.p_value * 100.0
-    );
-    Some(Said { line, numbers })
 }
 
 fn row(week: &Week<InWeek>) -> [String; 5] {

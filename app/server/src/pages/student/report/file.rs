@@ -26,7 +26,7 @@ use store::{MemberId, RoundFilter};
 use super::super::adds_up::{first_name, is_known};
 use super::super::since;
 use crate::error::PageError;
-use crate::figures::athlete;
+use crate::figures::{OfStudent, Unread, athlete};
 use crate::pages::which_rounds::{Which, WhichRounds};
 use crate::state::App;
 use crate::visitor::Visitor;
@@ -53,8 +53,14 @@ pub(super) struct Made {
     next: Vec<(Change, Vec<Seen>)>,
     goals: Vec<String>,
     moments: Vec<Seen>,
-    /// How many rounds of the student and of others count in nothing yet.
-    pub(super) unread: [usize; 2],
+    /// The rounds of the student and of others that count in nothing yet.
+    pub(super) unread: [Unread; 2],
+}
+
+/// From when on a report looks for changes.
+async fn looks_since(app: &App, id: MemberId) -> Result<Option<Date>, PageError> {
+    let last_talk = app.book.conversations(id).await?.first().map(|(_, talk)| talk.day);
+    Ok(Some(since(last_talk, app.today())))
 }
 
 /// Gathers a student's report; nothing where nothing is known of their rounds.
@@ -63,11 +69,32 @@ pub(super) async fn made(
     id: MemberId,
     which: &WhichRounds,
 ) -> Result<Option<Made>, PageError> {
-    let (book, today) = (&app.book, app.today());
-    let last_talk = book.conversations(id).await?.first().map(|(_, talk)| talk.day);
+    let since = looks_since(app, id).await?;
     let known = app.known().await?;
-    let since = Some(since(last_talk, today));
     let figures = app.student_figures(&known, &which.selection, athlete(id), since).await?;
+    gathered(app, id, which, (known, figures)).await
+}
+
+/// As [`made`], but nothing either where that would have to be waited for.
+pub(super) async fn made_at_hand(
+    app: &App,
+    id: MemberId,
+    which: &WhichRounds,
+) -> Result<Option<Made>, PageError> {
+    let since = looks_since(app, id).await?;
+    match app.student_figures_at_hand(&which.selection, athlete(id), since).await? {
+        Some(of_student) => gathered(app, id, which, of_student).await,
+        None => Ok(None),
+    }
+}
+
+async fn gathered(
+    app: &App,
+    id: MemberId,
+    which: &WhichRounds,
+    (known, figures): OfStudent,
+) -> Result<Option<Made>, PageError> {
+    let (book, today) = (&app.book, app.today());
     let Some(found) = figures.as_ref().as_ref().filter(|figures| is_known(figures)) else {
         return Ok(None);
     };
@@ -89,7 +116,7 @@ pub(super) async fn made(
     let next = found.train_next.iter().map(|one| (one.change, moments_of(one, &seen))).collect();
     let lines = book.rounds(&RoundFilter { member: Some(id), ..RoundFilter::default() }).await?;
     let by_id: HashMap<_, _> = lines.iter().map(|line| (line.id, line)).collect();
-    let unread = [true, false].map(|own| known.count_unread(|id| by_id.contains_key(&id) == own));
+    let unread = [true, false].map(|own| app.unread(&known, |id| by_id.contains_key(&id) == own));
     let remark = |remark: store::Remark| {
         let round = by_id.get(&remark.round)?;
         let what = hidden.taken_out_of(&remark.words);
