@@ -1,7 +1,8 @@
 //! Pages of figures: at both widths and in both themes, and walked through by the keyboard alone.
 
-use academy::Class;
+use academy::{Class, Goal, Message};
 use fantoccini::key::Key;
+use fantoccini::wd::{PrintConfiguration, PrintSize};
 use serde_json::json;
 use server::Access;
 
@@ -115,4 +116,38 @@ async fn enter(page: &Page) {
     let old = page.mark().await;
     page.key(Key::Enter).await;
     page.newer_than(old).await;
+}
+
+/// Pages of a printed document: each is an object of that type in the file.
+fn printed_pages(document: &[u8]) -> usize {
+    let text = String::from_utf8_lossy(document);
+    text.matches("/Type /Page").count() - text.matches("/Type /Pages").count()
+}
+
+#[test]
+fn a_report_prints_on_two_pages_however_much_there_is_to_say() {
+    serving(Start::Empty, Access::ThisMachine, async |page, given| {
+        let people = a_small_academy(&given.book).await;
+        let day = some_days_ago(3);
+        for number in 1..=4 {
+            let words =
+                format!("Goal {number}: {}", "breathe, frame, and only then move. ".repeat(4));
+            let goal = Goal { set: day, words, reached: None };
+            given.book.put_goal(&by(), people[0], None, &goal).await.expect("a goal");
+        }
+        for sentences in [2, 20, 60] {
+            let words =
+                "You slow down when it gets tight, and I like to see it. ".repeat(sentences);
+            let message = Message { day, words };
+            given.book.put_message(&by(), people[0], None, &message).await.expect("a message");
+            open_settled(page, "/students/1").await;
+            page.open("/students/1/report/file").await;
+            page.sees("You slow down when it gets tight").await;
+            let size = PrintSize { width: 21.0, height: 29.7 };
+            let a4 = PrintConfiguration::builder().size(size).build().expect("a paper size");
+            let document = page.client.print(a4).await.expect("it prints");
+            let pages = printed_pages(&document);
+            assert!((1..=2).contains(&pages), "{pages} pages with {sentences} sentences");
+        }
+    });
 }
