@@ -10,6 +10,7 @@ mod commands;
 mod folds;
 mod parquet_tables;
 mod prompt;
+mod round_arguments;
 mod rounds_at_hand;
 mod rounds_folder;
 mod talk_file;

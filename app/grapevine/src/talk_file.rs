@@ -8,8 +8,8 @@ use academy::{Note, Round, Time};
 use talk::read::{MAX_BYTES, ReadWarning, WarningCause};
 use talk::{ReadError, ReadOptions, Reading, Talk};
 
-use crate::arguments::RoundArguments;
 use crate::commands::error::CommandError;
+use crate::round_arguments::RoundArguments;
 
 /// A round with the talk over it.
 pub(crate) struct RoundTalk {

@@ -4,7 +4,7 @@ use figures::interval::Interval;
 
 /// "once", "twice", "7 times"; of a guessed count "about 6 times", since guesses add up to parts.
 #[must_use]
-pub(crate) fn times(count: f64) -> String {
+pub fn times(count: f64) -> String {
     let whole = count.round();
     let about = if (count - whole).abs() > 0.05 { "about " } else { "" };
     match whole as u64 {

@@ -5,6 +5,8 @@ use academy::{Athlete, Event, EventKind, Note, Position, Round, RoundKind, Span,
 use figures::{Place, Role};
 use jiff::civil::Date;
 
+pub use crate::amounts::times;
+
 /// "Petra and Idris, flow roll, 5:00"
 #[must_use]
 pub fn heading(round: &Round) -> String {

@@ -15,7 +15,8 @@ use crate::terminal;
 /// Rounds, spells, events and people become Parquet files, which query engines and notebooks read;
 /// docs/export.md describes every column. People are numbers in them: the files are for programs
 /// and people outside the book, where names have no business, and where they would go on being
-/// read long after somebody asked to be left out. --names adds them for your own use.
+/// read long after somebody asked to be left out; of techniques, only what the lexicon knows is written.
+/// --names adds people's names and every technique as it was kept, for your own use.
 /// `grapevine serve` may be running meanwhile.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]

@@ -16,7 +16,7 @@ use jiff::civil::Date;
 use reports::figure_rows::{self, FigureRow, Topic};
 
 use super::error::CommandError;
-use crate::arguments::Kind;
+use crate::round_arguments::Kind;
 use crate::rounds_at_hand::{PersonAtHand, RoundsAtHand, RoundsFrom};
 use crate::terminal;
 

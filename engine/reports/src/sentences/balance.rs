@@ -5,7 +5,7 @@ use figures::tallies::Doing;
 use figures::{Place, Role};
 
 use super::{FEW, Said};
-use crate::amounts::{counted_about, share};
+use crate::amounts::{share, times};
 use crate::doings::gerund;
 use crate::wording::capital;
 
@@ -16,10 +16,11 @@ pub fn balance(balance: &Balance) -> Said {
     let place = Place { position: academy::Position::Standing, role: Role::Neither };
     let action = balance.action;
     let name = capital(gerund(Doing { place, kind: action.kind, own: action.own }));
-    let seen = counted_about(balance.count, "time", "times");
+    let seen = times(balance.count);
     let limits = balance.interval;
     let line = if balance.count < FEW {
-        format!("{name}: only {seen} so far, so this is mostly what others show.")
+        let only = if balance.count > 0.05 { "only " } else { "" };
+        format!("{name}: {only}{seen} so far, so this is mostly what others show.")
     } else if limits.low() > 0.0 {
         format!("{name}, {seen}: it tends to bring more submissions than it costs.")
     } else if limits.high() < 0.0 {

@@ -11,9 +11,9 @@ use crate::wording::capital;
 #[must_use]
 pub fn need(need: &Need, members: usize) -> Said {
     let best = match need.best_for.len() {
-        0 => "for nobody likelier best than something else of their own".to_owned(),
-        1 => "for 1 of them likelier best than anything else".to_owned(),
-        many => format!("for {many} of them likelier best than anything else"),
+        0 => "for each of them something else is likelier to help most".to_owned(),
+        1 => "for 1 of them nothing else is likelier to help most".to_owned(),
+        many => format!("for {many} of them nothing else is likelier to help most"),
     };
     let line = format!("{}: {best}.", capital(&goal(need.doing)));
     let numbers = format!(

@@ -10,7 +10,7 @@ use figures::layers::LayerHabit;
 use figures::overview::{Differs, GroupFigures, Need};
 use figures::round::OfPlace;
 use reports::sentences::{self, Said};
-use reports::wording::{capital, place};
+use reports::wording::{capital, place, times};
 use reports::{
     OutCurves, PositionMap, Voice, Whose, habit_name, out_curves_in_page, position_map_in_page,
 };
@@ -152,10 +152,10 @@ fn habit(habit: &LayerHabit) -> Said {
     let line =
         format!("{}: {} a minute there.", capital(&habit_name(habit.doing)), amount(rate.value));
     let numbers = format!(
-        "95 % limits {} to {}; seen {} times.",
+        "95 % limits {} to {}; seen {}.",
         amount(rate.interval.low()),
         amount(rate.interval.high()),
-        amount(rate.count)
+        times(rate.count)
     );
     Said { line, numbers }
 }

@@ -224,8 +224,7 @@ fn released(tried: usize, let_go: usize) -> Option<String> {
 fn taps(names: [&str; 2], tapped: Happened) -> Option<String> {
     let times = |taps: usize| match taps {
         1 => String::new(),
-        2 => " twice".to_owned(),
-        many => format!(" {many} times"),
+        many => format!(" {}", wording::times(many as f64)),
     };
     let [first, second, nobody] = tapped.whole();
     let named = names.iter().zip([first, second]).filter(|(_, taps)| *taps > 0);

@@ -1,8 +1,9 @@
 //! Rounds, spells, events and people as Parquet tables. `docs/export.md` describes them for people.
 
+use std::collections::HashSet;
 use std::sync::Arc;
 
-use academy::{Athlete, Belt};
+use academy::{Athlete, Belt, Event, Spell};
 use jiff::civil::Date;
 use parquet::basic::Compression;
 use parquet::data_type::{
@@ -13,6 +14,7 @@ use parquet::file::metadata::KeyValue;
 use parquet::file::properties::WriterProperties;
 use parquet::file::writer::SerializedFileWriter;
 use parquet::schema::parser::parse_message_type;
+use talk::Lexicon;
 
 use crate::rounds_at_hand::{RoundAtHand, RoundsAtHand};
 
@@ -76,12 +78,19 @@ const PEOPLE: &str = "message people {
   OPTIONAL BYTE_ARRAY name (STRING);
 }";
 
-/// All tables. Names of people are left out unless asked for.
+/// All tables. Names of people are left out unless asked for, and with them every name of a technique
+/// or variant that the lexicon lacks: somebody wrote it by hand, and it may name people.
 pub(crate) fn tables(at_hand: &RoundsAtHand, names: bool) -> [Table; 4] {
+    let lexicon = Lexicon::builtin();
+    let known: HashSet<String> = (lexicon.terms().iter().map(|term| &term.name))
+        .chain(lexicon.forms().iter().map(|form| &form.text))
+        .map(|name| name.to_lowercase())
+        .collect();
+    let may_stand = |name: &str| names || known.contains(&name.trim().to_lowercase());
     [
         rounds(&at_hand.rounds),
-        spells(&at_hand.rounds),
-        events(&at_hand.rounds),
+        spells(&at_hand.rounds, &may_stand),
+        events(&at_hand.rounds, &may_stand),
         people(at_hand, names),
     ]
 }
@@ -117,7 +126,8 @@ fn entries<'a, T>(
     rounds.iter().flat_map(numbered).collect()
 }
 
-fn spells(rounds: &[RoundAtHand]) -> Table {
+fn spells(rounds: &[RoundAtHand], may_stand: &impl Fn(&str) -> bool) -> Table {
+    let variant = |spell: &Spell| spell.variant.clone().filter(|name| may_stand(name));
     let all = entries(rounds, |round| round.ledger.spells());
     let columns = vec![
         Column::Whole(all.iter().map(|(round, ..)| round.id).collect()),
@@ -126,14 +136,15 @@ fn spells(rounds: &[RoundAtHand]) -> Table {
         Column::Number(all.iter().map(|(.., spell)| spell.span.end().seconds()).collect()),
         Column::Text(all.iter().map(|(.., spell)| spell.position.id()).collect()),
         Column::WholeOrNone(all.iter().map(|(round, _, spell)| person(round, spell.top)).collect()),
-        Column::TextOrNone(all.iter().map(|(.., spell)| spell.variant.clone()).collect()),
+        Column::TextOrNone(all.iter().map(|(.., spell)| variant(spell)).collect()),
         Column::Number(all.iter().map(|(.., spell)| spell.confidence).collect()),
         Column::Text(all.iter().map(|(.., spell)| spell.source.id()).collect()),
     ];
     Table { name: "spells", schema: SPELLS, columns }
 }
 
-fn events(rounds: &[RoundAtHand]) -> Table {
+fn events(rounds: &[RoundAtHand], may_stand: &impl Fn(&str) -> bool) -> Table {
+    let technique = |event: &Event| event.technique.clone().filter(|name| may_stand(name));
     let all = entries(rounds, |round| round.ledger.events());
     let actors = all.iter().map(|(round, _, event)| person(round, event.actor));
     let columns = vec![
@@ -142,7 +153,7 @@ fn events(rounds: &[RoundAtHand]) -> Table {
         Column::Number(all.iter().map(|(.., event)| event.time.seconds()).collect()),
         Column::Text(all.iter().map(|(.., event)| event.kind.id()).collect()),
         Column::WholeOrNone(actors.collect()),
-        Column::TextOrNone(all.iter().map(|(.., event)| event.technique.clone()).collect()),
+        Column::TextOrNone(all.iter().map(|(.., event)| technique(event)).collect()),
         Column::Number(all.iter().map(|(.., event)| event.confidence).collect()),
         Column::Text(all.iter().map(|(.., event)| event.source.id()).collect()),
     ];
@@ -221,182 +232,4 @@ fn too_many_columns() -> ParquetError {
 }
 
 #[cfg(test)]
-mod tests {
-    use academy::{Event, EventKind, Ledger, Position, RoundKind, Source, Span, Spell, Time};
-    use figures::AthleteId;
-    use parquet::file::reader::{FileReader, SerializedFileReader};
-    use parquet::record::{Field, Row};
-
-    use super::*;
-    use crate::rounds_at_hand::PersonAtHand;
-
-    fn academy() -> RoundsAtHand {
-        let time = |seconds: f64| Time::from_seconds(seconds);
-        let spell = |start, end, position, top, variant: Option<&str>| Spell {
-            span: Span::between(time(start), time(end)),
-            position,
-            top,
-            variant: variant.map(str::to_owned),
-            confidence: 0.1 + 0.2,
-            source: Source::Talk,
-        };
-        let event = |at, kind, actor, technique: Option<&str>| Event {
-            time: time(at),
-            kind,
-            actor,
-            technique: technique.map(str::to_owned),
-            confidence: 1.0 / 3.0,
-            source: Source::Hand,
-        };
-        let (first, second) = (Some(Athlete::First), Some(Athlete::Second));
-        let spells = vec![
-            spell(0.0, 5.4, Position::Standing, None, None),
-            spell(5.4, 60.0, Position::OpenGuard, second, Some("butterfly guard")),
-            spell(60.0, 300.0, Position::Mount, first, None),
-        ];
-        let events = vec![
-            event(5.4, EventKind::GuardPull, first, None),
-            event(60.0, EventKind::Sweep, None, Some("été \"sweep\"")),
-        ];
-        let round = |id, date: &str, ledger| RoundAtHand {
-            id,
-            called: id.to_string(),
-            date: date.parse().unwrap(),
-            kind: RoundKind::Hard,
-            gi: id == 7,
-            athletes: [AthleteId(4), AthleteId(9)],
-            length: time(300.0),
-            confirmed: id == 9,
-            ledger,
-        };
-        let person = |id, name: &str, belt| PersonAtHand {
-            id: AthleteId(id),
-            name: name.to_owned(),
-            pronoun: None,
-            belt,
-            may_be_named: true,
-            talked: None,
-        };
-        let short = vec![spell(0.0, 300.0, Position::Standing, None, None)];
-        RoundsAtHand {
-            people: vec![person(4, "Petra", Some(Belt::Blue)), person(9, "Idris", None)],
-            rounds: vec![
-                round(7, "2026-11-02", Ledger::new(spells, events).unwrap()),
-                round(9, "1969-12-31", Ledger::new(short, vec![]).unwrap()),
-            ],
-        }
-    }
-
-    fn rows(table: &Table) -> Vec<Row> {
-        let bytes = bytes_of(table);
-        let reader = SerializedFileReader::new(bytes::Bytes::from(bytes)).unwrap();
-        reader.get_row_iter(None).unwrap().map(Result::unwrap).collect()
-    }
-
-    fn bytes_of(table: &Table) -> Vec<u8> {
-        table.write().unwrap()
-    }
-
-    fn cells(row: &Row) -> Vec<Field> {
-        row.get_column_iter().map(|(_, field)| field.clone()).collect()
-    }
-
-    fn text(text: &str) -> Field {
-        Field::Str(text.to_owned())
-    }
-
-    #[test]
-    fn what_is_written_is_read_back_as_it_is_in_the_ledgers() {
-        let at_hand = academy();
-        let [rounds, spells, events, people] = tables(&at_hand, false);
-        let read = rows(&rounds);
-        assert_eq!(read.len(), 2);
-        let first = [
-            Field::Long(7),
-            Field::Date(20_759),
-            text("hard"),
-            Field::Bool(true),
-            Field::Long(4),
-            Field::Long(9),
-            Field::Double(300.0),
-            Field::Bool(false),
-        ];
-        assert_eq!(cells(&read[0]), first);
-        assert_eq!(cells(&read[1])[1], Field::Date(-1));
-
-        let mut read = rows(&spells).into_iter();
-        for round in &at_hand.rounds {
-            for (number, spell) in (1..).zip(round.ledger.spells()) {
-                let expected = [
-                    Field::Long(round.id),
-                    Field::Int(number),
-                    Field::Double(spell.span.start().seconds()),
-                    Field::Double(spell.span.end().seconds()),
-                    text(spell.position.id()),
-                    spell.top.map_or(Field::Null, |top| Field::Long(round.athletes[top.index()].0)),
-                    spell.variant.as_deref().map_or(Field::Null, text),
-                    Field::Double(spell.confidence),
-                    text("talk"),
-                ];
-                assert_eq!(cells(&read.next().unwrap()), expected);
-            }
-        }
-        assert!(read.next().is_none());
-        let sweep = [
-            Field::Long(7),
-            Field::Int(2),
-            Field::Double(60.0),
-            text("sweep"),
-            Field::Null,
-            text("été \"sweep\""),
-            Field::Double(1.0 / 3.0),
-            text("hand"),
-        ];
-        assert_eq!(cells(&rows(&events)[1]), sweep);
-        let petra = [Field::Long(4), text("blue"), Field::Null];
-        assert_eq!(cells(&rows(&people)[0]), petra);
-    }
-
-    #[test]
-    fn names_are_there_only_when_asked_for() {
-        let at_hand = academy();
-        for table in tables(&at_hand, false) {
-            let written = String::from_utf8_lossy(&bytes_of(&table)).into_owned();
-            assert!(!written.contains("Petra") && !written.contains("Idris"), "{}", table.name);
-        }
-        let [.., people] = tables(&at_hand, true);
-        let idris = [Field::Long(9), Field::Null, text("Idris")];
-        assert_eq!(cells(&rows(&people)[1]), idris);
-    }
-
-    #[test]
-    fn the_same_rounds_give_the_same_bytes() {
-        let (one, other) = (tables(&academy(), true), tables(&academy(), true));
-        for (one, other) in one.iter().zip(&other) {
-            assert_eq!(bytes_of(one), bytes_of(other), "{}", one.name);
-        }
-    }
-
-    #[test]
-    fn an_academy_without_rounds_gives_empty_tables() {
-        for table in tables(&RoundsAtHand::default(), false) {
-            assert!(rows(&table).is_empty(), "{}", table.name);
-        }
-    }
-
-    #[test]
-    fn the_schemas_are_those_of_the_documentation() {
-        let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
-        let documented = std::fs::read_to_string(root.join("docs/export.md")).unwrap();
-        for table in tables(&RoundsAtHand::default(), false) {
-            let bytes = bytes::Bytes::from(bytes_of(&table));
-            let reader = SerializedFileReader::new(bytes).unwrap();
-            let mut schema = Vec::new();
-            let about = reader.metadata().file_metadata();
-            parquet::schema::printer::print_schema(&mut schema, about.schema());
-            let schema = String::from_utf8(schema).unwrap();
-            assert!(documented.contains(schema.trim()), "{schema}");
-            assert_eq!(about.created_by(), Some(concat!("grapevine ", env!("CARGO_PKG_VERSION"))));
-        }
-    }
-}
+mod tests;
