@@ -263,3 +263,24 @@ async fn a_change_in_a_round_changes_the_figures() {
     served.book.delete_round(&by(), id).await.unwrap();
     settled(&mut coach, &path(people[0])).await.says("from 10 rounds");
 }
+
+#[tokio::test]
+async fn what_a_coach_must_know_comes_first_and_who_has_left_gets_nothing_to_train() {
+    let served = Served::new(Access::ThisMachine).await;
+    let people = a_small_academy(&served.book).await;
+    let mut member = served.book.member(people[0]).await.unwrap();
+    member.notes = "Left knee: flow rolls only.".to_owned();
+    served.book.change_member(&by(), people[0], &member).await.unwrap();
+    let mut coach = served.browser();
+    let page = settled(&mut coach, &path(people[0])).await;
+    let (before, _) = page.text.split_once("id=\"changed\"").unwrap();
+    assert!(before.contains("Left knee: flow rolls only."), "{before}");
+    page.says("id=\"train-next\"");
+    member.left = true;
+    served.book.change_member(&by(), people[0], &member).await.unwrap();
+    let page = settled(&mut coach, &path(people[0])).await;
+    page.says("No longer here");
+    assert!(!page.text.contains("id=\"train-next\""));
+    let words = coach.get(&format!("{}/report", path(people[0]))).await;
+    assert!(!words.text.contains("one thing"), "{}", words.text);
+}

@@ -113,7 +113,10 @@ async fn gathered(
         let (date, time) = (moment.date, moment.time);
         Some(Seen { date, time, partner: partner(moment.athletes), what: String::new() })
     };
-    let next = found.train_next.iter().map(|one| (one.change, moments_of(one, &seen))).collect();
+    let member = book.member(id).await?;
+    // Who is no longer here is thanked, not given things to train.
+    let suggested = if member.left { &[][..] } else { &found.train_next[..] };
+    let next = suggested.iter().map(|one| (one.change, moments_of(one, &seen))).collect();
     let lines = book.rounds(&RoundFilter { member: Some(id), ..RoundFilter::default() }).await?;
     let by_id: HashMap<_, _> = lines.iter().map(|line| (line.id, line)).collect();
     let unread = [true, false].map(|own| app.unread(&known, |id| by_id.contains_key(&id) == own));
@@ -128,7 +131,7 @@ async fn gathered(
     let open = book.goals(id).await?.into_iter().filter(|(_, goal)| goal.reached.is_none());
     let message = book.messages(id).await?.into_iter().next();
     Ok(Some(Made {
-        member: book.member(id).await?,
+        member,
         academy: book.academy().await?.map(|academy| academy.name).unwrap_or_default(),
         today,
         only: which.only.clone(),
