@@ -8,15 +8,19 @@ use store::{ConversationId, GoalId, MemberId, StoreError, Subject};
 use crate::error::PageError;
 use crate::fields::Fields;
 use crate::frame::go;
-use crate::pages::history::stepped;
+use crate::pages::history;
 use crate::pages::which_rounds::Which;
 use crate::state::App;
 use crate::visitor::Visitor;
 
-/// Back to the page with the rounds it was of, at one of its parts.
-fn back(id: i64, fields: &Fields, part: &str, said: &str) -> Response {
+/// The page with the rounds it was of, at one of its parts.
+fn address(id: i64, fields: &Fields, part: &str) -> String {
     let query = Which::of(fields).rounds("").query;
-    go(&format!("/students/{id}{query}#{part}"), said)
+    format!("/students/{id}{query}#{part}")
+}
+
+fn back(id: i64, fields: &Fields, part: &str, said: &str) -> Response {
+    go(&address(id, fields, part), said)
 }
 
 /// What was typed, with the line ends that the book keeps.
@@ -103,7 +107,8 @@ pub(crate) async fn undo(
     Path(id): Path<i64>,
     fields: Fields,
 ) -> Result<Response, PageError> {
-    step(&app, visitor, id, &fields, true).await
+    let (visitor, to) = (visitor.staff()?, address(id, &fields, "goals"));
+    history::step(&app, &visitor, &fields, Subject::Student(MemberId(id)), true, &to).await
 }
 
 pub(crate) async fn redo(
@@ -112,18 +117,6 @@ pub(crate) async fn redo(
     Path(id): Path<i64>,
     fields: Fields,
 ) -> Result<Response, PageError> {
-    step(&app, visitor, id, &fields, false).await
-}
-
-async fn step(
-    app: &App,
-    visitor: Visitor,
-    id: i64,
-    fields: &Fields,
-    back_in_time: bool,
-) -> Result<Response, PageError> {
-    let visitor = visitor.staff()?;
-    let by = app.by(&visitor, Some(fields.revision()?));
-    let said = stepped(app, &by, Subject::Student(MemberId(id)), back_in_time).await?;
-    Ok(back(id, fields, "goals", &said))
+    let (visitor, to) = (visitor.staff()?, address(id, &fields, "goals"));
+    history::step(&app, &visitor, &fields, Subject::Student(MemberId(id)), false, &to).await
 }

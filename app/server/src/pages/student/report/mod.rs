@@ -21,7 +21,7 @@ use super::adds_up::first_name;
 use crate::error::PageError;
 use crate::fields::{Fields, FormView};
 use crate::frame::{Frame, Tab, go, page};
-use crate::pages::history::{HistoryView, stepped};
+use crate::pages::history::{self, HistoryView};
 use crate::pages::not_counted::NotCounted;
 use crate::pages::which_rounds::{Which, WhichRounds};
 use crate::state::App;
@@ -211,7 +211,8 @@ pub(crate) async fn undo(
     Path(id): Path<i64>,
     fields: Fields,
 ) -> Result<Response, PageError> {
-    step(&app, visitor, id, &fields, true).await
+    let (visitor, to) = (visitor.coach()?, format!("/students/{id}/report"));
+    history::step(&app, &visitor, &fields, Subject::Report(MemberId(id)), true, &to).await
 }
 
 pub(crate) async fn redo(
@@ -220,20 +221,8 @@ pub(crate) async fn redo(
     Path(id): Path<i64>,
     fields: Fields,
 ) -> Result<Response, PageError> {
-    step(&app, visitor, id, &fields, false).await
-}
-
-async fn step(
-    app: &App,
-    visitor: Visitor,
-    id: i64,
-    fields: &Fields,
-    back: bool,
-) -> Result<Response, PageError> {
-    let visitor = visitor.coach()?;
-    let by = app.by(&visitor, Some(fields.revision()?));
-    let said = stepped(app, &by, Subject::Report(MemberId(id)), back).await?;
-    Ok(go(&format!("/students/{id}/report"), &said))
+    let (visitor, to) = (visitor.coach()?, format!("/students/{id}/report"));
+    history::step(&app, &visitor, &fields, Subject::Report(MemberId(id)), false, &to).await
 }
 
 #[cfg(test)]
