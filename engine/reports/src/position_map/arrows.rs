@@ -35,6 +35,8 @@ impl Boxed {
 pub(crate) struct Arrow {
     /// The curve's three points, from the edge of one dot to where the head begins.
     curve: [Point; 3],
+    /// Points along it, by which it is told what it lies on: each is asked for thousands of times.
+    along: [Point; SAMPLES + 1],
     /// The head: its two corners and its tip, at the edge of the other dot.
     pub(crate) head: [Point; 3],
     pub(crate) thickness: f64,
@@ -86,8 +88,10 @@ impl Arrow {
         let half = 3.0 + thickness * 0.75;
         let corner =
             |side: f64| [base[0] - along[1] * half * side, base[1] + along[0] * half * side];
+        let curve = part(&whole, start, neck);
         Arrow {
-            curve: part(&whole, start, neck),
+            curve,
+            along: std::array::from_fn(|at| point(&curve, at as f64 / SAMPLES as f64)),
             head: [corner(1.0), corner(-1.0), tip],
             thickness,
         }
@@ -101,22 +105,20 @@ impl Arrow {
             let ends = [from.middle, to.middle];
             ground.dots.iter().filter(move |dot| !ends.contains(&dot.middle))
         };
-        for at in 0..=SAMPLES {
-            let here = point(&self.curve, at as f64 / SAMPLES as f64);
-            let inside =
-                Boxed { left: 6.0, right: ground.size[0] - 6.0, top: 30.0, bottom: ground.size[1] };
+        let inside =
+            Boxed { left: 6.0, right: ground.size[0] - 6.0, top: 30.0, bottom: ground.size[1] };
+        for here in self.along {
             cost += if inside.holds(here, -room) { 0.0 } else { 10.0 };
             cost += 6.0
-                * others().filter(|dot| apart(here, dot.middle) < dot.radius + room + 4.0).count()
+                * others().filter(|dot| near(here, dot.middle, dot.radius + room + 4.0)).count()
                     as f64;
             cost += 2.5
                 * ground.texts.iter().filter(|text| text.holds(here, room + 1.0)).count() as f64;
-            let near = |arrow: &&Arrow| {
-                arrow
-                    .middle_points()
-                    .any(|other| apart(here, other) < room + arrow.thickness / 2.0 + 3.0)
+            let touches = |arrow: &&Arrow| {
+                let reach = room + arrow.thickness / 2.0 + 3.0;
+                arrow.along.iter().any(|other| near(here, *other, reach))
             };
-            cost += 1.2 * laid.iter().filter(near).count() as f64;
+            cost += 1.2 * laid.iter().filter(touches).count() as f64;
         }
         cost + self.head_cost(ground, laid)
     }
@@ -129,16 +131,12 @@ impl Arrow {
         let reach = 5.0 + self.thickness / 2.0;
         let crowded = |arrow: &&Arrow| {
             let other = between(between(arrow.head[0], arrow.head[1], 0.5), arrow.head[2], 0.5);
-            let near_head = apart(middle, other) < reach + 5.0 + arrow.thickness / 2.0;
-            let on_line = arrow.middle_points().any(|point| apart(point, middle) < reach);
-            near_head || on_line || self.middle_points().any(|point| apart(point, other) < reach)
+            let near_head = near(middle, other, reach + 5.0 + arrow.thickness / 2.0);
+            let on_line = arrow.along.iter().any(|point| near(*point, middle, reach));
+            near_head || on_line || self.along.iter().any(|point| near(*point, other, reach))
         };
         let texts = ground.texts.iter().filter(under).count() as f64;
         20.0 * texts + 7.0 * laid.iter().filter(crowded).count() as f64
-    }
-
-    fn middle_points(&self) -> impl Iterator<Item = Point> + '_ {
-        (0..=SAMPLES).map(|at| point(&self.curve, at as f64 / SAMPLES as f64))
     }
 
     /// Where it begins.
@@ -160,8 +158,15 @@ impl Arrow {
     }
 }
 
+#[cfg(test)]
 pub(crate) fn apart(one: Point, other: Point) -> f64 {
     (one[0] - other[0]).hypot(one[1] - other[1])
+}
+
+/// Whether two points are less than so far apart; by squares, since a map asks a million times.
+fn near(one: Point, other: Point, reach: f64) -> bool {
+    let (x, y) = (one[0] - other[0], one[1] - other[1]);
+    x * x + y * y < reach * reach
 }
 
 fn unit([x, y]: Point) -> Point {
@@ -191,7 +196,7 @@ fn crossing(curve: &[Point; 3], middle: Point, radius: f64, leaving: bool) -> f6
     const STEPS: usize = 400;
     let share = |at: usize| at as f64 / STEPS as f64;
     let at = |at: usize| if leaving { share(at) } else { 1.0 - share(at) };
-    let out = (0..=STEPS).find(|step| apart(point(curve, at(*step)), middle) >= radius);
+    let out = (0..=STEPS).find(|step| !near(point(curve, at(*step)), middle, radius));
     out.map_or(0.5, at)
 }
 
@@ -216,10 +221,10 @@ mod tests {
         let dots = [from, between, to];
         let ground = Ground { size: [300.0, 400.0], dots: &dots, texts: &[] };
         let arrow = Arrow::lay(from, to, 4.0, &ground, &[]);
-        assert!(arrow.middle_points().all(|here| apart(here, between.middle) > 14.0));
+        assert!(arrow.along.iter().all(|here| apart(*here, between.middle) > 14.0));
         // Back again it lies elsewhere.
         let back = Arrow::lay(to, from, 4.0, &ground, std::slice::from_ref(&arrow));
-        let far = back.middle_points().nth(SAMPLES / 2).unwrap();
-        assert!(arrow.middle_points().all(|here| apart(here, far) > 6.0));
+        let far = back.along[SAMPLES / 2];
+        assert!(arrow.along.iter().all(|here| apart(*here, far) > 6.0));
     }
 }
