@@ -135,8 +135,6 @@ async fn serve(
             // Closed by nobody: whoever comes when all seats are taken waits for one.
             let seat = Arc::clone(&seats).acquire_owned().await.map_err(std::io::Error::other)?;
             let (stream, from) = listener.accept().await?;
-            // The end of a long page would wait for the other side's word that it got the rest.
-            stream.set_nodelay(true)?;
             Ok::<_, std::io::Error>((seat, stream, from))
         };
         let (seat, stream, from) = tokio::select! {
