@@ -6,6 +6,7 @@ use figures::{Place, Role};
 use crate::amounts::{counted_about, share, share_limits};
 use crate::axes::{Plot, share_levels, step};
 use crate::markup::{Element, number};
+use crate::one_file;
 use crate::svg::{Frame, picture};
 use crate::tide::{TideWidth, label, text_width};
 use crate::whose::{Voice, Whose};
@@ -25,10 +26,7 @@ pub struct OutCurves<'a> {
 /// The picture as an SVG file of its own.
 #[must_use]
 pub fn out_curves(shown: &OutCurves<'_>, width: TideWidth) -> String {
-    let mut out = String::from("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
-    draw(shown, width, "curves", true).write(&mut out);
-    out.push('\n');
-    out
+    one_file::picture(&draw(shown, width, "curves", true))
 }
 
 /// The picture as markup for a page that brings [`crate::picture_style`]. `id` tells two pictures

@@ -15,6 +15,7 @@ mod markup;
 mod message_draft;
 mod moments;
 mod names_in_words;
+mod one_file;
 mod page;
 mod page_style;
 mod position_map;

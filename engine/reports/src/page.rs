@@ -5,9 +5,9 @@ use academy::{Athlete, Ledger, Note, Round, Time};
 
 use crate::markup::Element;
 use crate::moments::moments;
+use crate::one_file;
 use crate::page_style::STYLE;
 use crate::round_text::OpenQuestion;
-use crate::svg;
 use crate::telling::sentence;
 use crate::tide::{Drawing, TideWidth, accent, draw};
 use crate::wording;
@@ -65,24 +65,6 @@ pub struct RoundPage<'a> {
 #[must_use]
 pub fn round_page(page: &RoundPage<'_>) -> String {
     let title = wording::heading(page.round);
-    let head = Element::new("head")
-        .child(Element::new("meta").with("charset", "utf-8"))
-        .child(
-            Element::new("meta")
-                .with("name", "viewport")
-                .with("content", "width=device-width, initial-scale=1"),
-        )
-        .child(Element::new("meta").with("name", "color-scheme").with("content", "light dark"))
-        // Nothing is loaded and nothing runs, whatever the talk holds.
-        .child(
-            Element::new("meta")
-                .with("http-equiv", "Content-Security-Policy")
-                .with("content", "default-src 'none'; style-src 'unsafe-inline'; img-src data:"),
-        )
-        // An empty icon: browsers would ask a server for one.
-        .child(Element::new("link").with("rel", "icon").with("href", "data:,"))
-        .child(Element::new("title").text(title))
-        .child(Element::new("style").style(format!("{}{STYLE}", svg::style_sheet())));
     let main = Element::new("main")
         .with("id", "round")
         .child(tides(page))
@@ -94,10 +76,7 @@ pub fn round_page(page: &RoundPage<'_>) -> String {
         )
         .children(questions_section(page.questions));
     let body = Element::new("body").child(header(page)).child(main).child(footer());
-    let mut out = String::from("<!DOCTYPE html>\n");
-    Element::new("html").with("lang", "en").child(head).child(body).write(&mut out);
-    out.push('\n');
-    out
+    one_file::page(&title, STYLE, body)
 }
 
 fn header(page: &RoundPage<'_>) -> Element {

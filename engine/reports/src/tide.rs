@@ -7,6 +7,7 @@ use academy::{Athlete, Ledger, Position, Round, Spell, Time};
 
 use crate::depth::{DEEPEST, LEVELS, depth};
 use crate::markup::{Element, number};
+use crate::one_file;
 use crate::svg::{Frame, picture};
 use crate::tide_marks;
 use crate::wording;
@@ -30,10 +31,7 @@ pub enum TideWidth {
 #[must_use]
 pub fn tide(round: &Round, ledger: &Ledger, width: TideWidth) -> String {
     let drawing = Drawing { width, id: "tide", alone: true, link: None };
-    let mut out = String::from("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
-    draw(round, ledger, &drawing).svg.write(&mut out);
-    out.push('\n');
-    out
+    one_file::picture(&draw(round, ledger, &drawing).svg)
 }
 
 /// How to draw a tide.

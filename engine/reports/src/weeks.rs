@@ -6,6 +6,7 @@ use jiff::civil::Date;
 
 use crate::axes::{Plot, step};
 use crate::markup::{Element, number};
+use crate::one_file;
 use crate::svg::{Frame, picture};
 use crate::tide::{TideWidth, label};
 use crate::wording::day_and_month;
@@ -33,10 +34,7 @@ pub struct ByWeek<'a> {
 /// The picture as an SVG file of its own.
 #[must_use]
 pub fn by_week(shown: &ByWeek<'_>, width: TideWidth) -> String {
-    let mut out = String::from("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
-    draw(shown, width, "weeks", true).write(&mut out);
-    out.push('\n');
-    out
+    one_file::picture(&draw(shown, width, "weeks", true))
 }
 
 /// The picture as markup for a page that brings [`crate::picture_style`]. `id` tells two pictures

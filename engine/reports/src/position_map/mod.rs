@@ -14,6 +14,7 @@ use figures::tallies::Doing;
 use figures::{Place, Role};
 
 use crate::markup::{Element, number};
+use crate::one_file;
 use crate::svg::{Frame, picture};
 use crate::tide::{TideWidth, label};
 use crate::whose::{Voice, Whose};
@@ -55,10 +56,7 @@ impl<'a> PositionMap<'a> {
 /// The map as an SVG file of its own, which follows the reader's light or dark setting.
 #[must_use]
 pub fn position_map(map: &PositionMap<'_>, width: TideWidth) -> String {
-    let mut out = String::from("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
-    draw(map, width, "map", true).write(&mut out);
-    out.push('\n');
-    out
+    one_file::picture(&draw(map, width, "map", true))
 }
 
 /// The map as markup for a page that brings [`crate::picture_style`]. `id` tells two pictures of

@@ -16,9 +16,9 @@ use self::print_room::Parts;
 use crate::amounts::{counted, minutes};
 use crate::curves::{self, OutCurves};
 use crate::markup::Element;
+use crate::one_file;
 use crate::position_map::{self, PositionMap};
 use crate::sentences::{self, Said};
-use crate::svg;
 use crate::tide::TideWidth;
 use crate::whose::{Voice, Whose};
 use crate::wording::{self, capital, day_and_month, whole_date};
@@ -121,23 +121,6 @@ struct Most {
 pub fn student_report(report: &StudentReport<'_>) -> String {
     let report = &StudentReport { whose: Whose { voice: Voice::You, ..report.whose }, ..*report };
     let title = format!("{}, {}", report.whose.name, whole_date(report.date));
-    let head = Element::new("head")
-        .child(Element::new("meta").with("charset", "utf-8"))
-        .child(
-            Element::new("meta")
-                .with("name", "viewport")
-                .with("content", "width=device-width, initial-scale=1"),
-        )
-        .child(Element::new("meta").with("name", "color-scheme").with("content", "light dark"))
-        // Nothing is loaded and nothing runs, whatever a message holds.
-        .child(
-            Element::new("meta")
-                .with("http-equiv", "Content-Security-Policy")
-                .with("content", "default-src 'none'; style-src 'unsafe-inline'; img-src data:"),
-        )
-        .child(Element::new("link").with("rel", "icon").with("href", "data:,"))
-        .child(Element::new("title").text(title))
-        .child(Element::new("style").style(format!("{}{}", svg::style_sheet(), style::STYLE)));
     let (header, footer) = (header(report), footer(report));
     let (message, changed, goals, next) =
         (message(report), changed(report), goals(report), next(report));
@@ -164,15 +147,11 @@ pub fn student_report(report: &StudentReport<'_>) -> String {
         .child(map)
         .children(out)
         .child(columns(column(vec![habits]), column(vec![moments])));
-    let mut out = String::from("<!DOCTYPE html>\n");
     let mut body = Element::new("body");
     if let Some(class) = class {
         body = body.class(class);
     }
-    let body = body.child(header).child(main).child(footer);
-    Element::new("html").with("lang", "en").child(head).child(body).write(&mut out);
-    out.push('\n');
-    out
+    one_file::page(&title, style::STYLE, body.child(header).child(main).child(footer))
 }
 
 fn paragraph(text: impl Into<String>) -> Element {
