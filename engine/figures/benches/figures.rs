@@ -26,7 +26,7 @@ use figures::sampling::Draws;
 use figures::{AthleteId, KnownRound};
 use jiff::ToSpan;
 use jiff::civil::{Date, date};
-use simulated::{PLAIN, Ways, round};
+use simulated::{Ways, round};
 
 /// Rounds of an invented academy: everybody rolls with everybody, five minutes each, over two
 /// years.
@@ -38,19 +38,7 @@ struct Rolled {
 impl Rolled {
     fn new(people: i64, rounds: usize) -> Rolled {
         let mut draws = Draws::from_seed(2_026);
-        let ways: Vec<Ways> = (0..people)
-            .map(|_| {
-                let mut near = |rate: f64| rate * draws.gamma(8.0, 8.0).unwrap_or(1.0);
-                Ways {
-                    pass: near(PLAIN.pass),
-                    sweep: near(PLAIN.sweep),
-                    escape_side: near(PLAIN.escape_side),
-                    escape_mount: near(PLAIN.escape_mount),
-                    finish: near(PLAIN.finish),
-                    passed: near(PLAIN.passed),
-                }
-            })
-            .collect();
+        let ways: Vec<Ways> = (0..people).map(|_| Ways::near_plain(8.0, &mut draws)).collect();
         let of = |at: usize| ways[at % ways.len()];
         let ledgers = (0..rounds).map(|at| round(of(at), 300.0, &mut draws)).collect();
         Rolled { people, ledgers }

@@ -55,16 +55,7 @@ fn transitions(ledgers: &[Ledger]) -> Transitions {
 /// Ways that differ from the plain ones as members of a belt do, by such a share: a standard
 /// deviation.
 fn like_a_member(differ: f64, draws: &mut Draws) -> Ways {
-    let shape = 1.0 / (differ * differ);
-    let mut near = |rate: f64| rate * draws.gamma(shape, shape).expect("positive");
-    Ways {
-        pass: near(PLAIN.pass),
-        sweep: near(PLAIN.sweep),
-        escape_side: near(PLAIN.escape_side),
-        escape_mount: near(PLAIN.escape_mount),
-        finish: near(PLAIN.finish),
-        passed: near(PLAIN.passed),
-    }
+    Ways::near_plain(1.0 / (differ * differ), draws)
 }
 
 struct Belt {

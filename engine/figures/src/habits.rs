@@ -4,12 +4,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use academy::EventKind;
 
-use crate::distributions::gamma_upper;
+use crate::distributions::{beta_lower, gamma_upper};
 use crate::exact_rates::Count;
 use crate::figure::{Figure, per_minute};
 use crate::interval::{Interval, Level};
 use crate::place::Place;
-use crate::pooling::{BetaPrior, GammaPrior, Group, pool_rates, pool_shares};
+use crate::pooling::{BetaPrior, GammaPrior, Group, Shrunk, pool_rates, pool_shares};
 use crate::proportions::wilson;
 use crate::tallies::{Attempts, Doing, Tallies};
 
@@ -87,6 +87,13 @@ pub struct Pooled {
     pub above: f64,
 }
 
+impl Pooled {
+    fn of(shrunk: Shrunk, towards: Towards, group: f64, above: f64) -> Pooled {
+        let Shrunk { value, interval, own_weight, .. } = shrunk;
+        Pooled { value, interval, own_weight, towards, group, above }
+    }
+}
+
 /// What a student does, or has done to them, from one place.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Habit {
@@ -124,21 +131,17 @@ fn pooled(
     belt: &GroupHabits,
     academy: &GroupHabits,
 ) -> Option<Pooled> {
-    let (group, towards) = match belt.rates.get(&doing) {
-        Some(group) => (group, Towards::Belt),
-        None => (academy.rates.get(&doing)?, Towards::Academy),
-    };
+    let (group, towards) = drawn_towards(belt.rates.get(&doing), academy.rates.get(&doing))?;
     let count = Count::new(own.count(doing), own.minutes(doing.place)).ok()?;
     let after = group.after(count);
-    let shrunk = group.shrink(count, Level::NINETY_FIVE);
-    Some(Pooled {
-        value: shrunk.value,
-        interval: shrunk.interval,
-        own_weight: shrunk.own_weight,
-        towards,
-        group: group.mean(),
-        above: gamma_upper(after.shape(), group.mean() * after.rate()),
-    })
+    let above = gamma_upper(after.shape(), group.mean() * after.rate());
+    Some(Pooled::of(group.shrink(count, Level::NINETY_FIVE), towards, group.mean(), above))
+}
+
+/// What is known of the belt, or else of the academy.
+fn drawn_towards<T>(belt: Option<T>, academy: Option<T>) -> Option<(T, Towards)> {
+    let of_belt = belt.map(|known| (known, Towards::Belt));
+    of_belt.or_else(|| academy.map(|known| (known, Towards::Academy)))
 }
 
 /// How a student's submission attempts ended, all places together or from one.
@@ -181,22 +184,12 @@ pub fn how_attempts_end(
     let (there, ended) = caught(&attempts);
     let share = wilson(there, ended, Level::NINETY_FIVE).ok()?;
     let told = attempts.finished.plus(attempts.released).plus(attempts.escaped);
-    let group = match (&belt.caught, &academy.caught) {
-        (Some(group), _) => Some((group, Towards::Belt)),
-        (None, Some(group)) => Some((group, Towards::Academy)),
-        (None, None) => None,
-    };
+    let group = drawn_towards(belt.caught.as_ref(), academy.caught.as_ref());
     let pooled = group.and_then(|(group, towards)| {
         let shrunk = group.shrink(there, ended, Level::NINETY_FIVE).ok()?;
         let after = group.after(there, ended).ok()?;
-        Some(Pooled {
-            value: shrunk.value,
-            interval: shrunk.interval,
-            own_weight: shrunk.own_weight,
-            towards,
-            group: group.mean(),
-            above: 1.0 - crate::distributions::beta_lower(after.a(), after.b(), group.mean()),
-        })
+        let above = 1.0 - beta_lower(after.a(), after.b(), group.mean());
+        Some(Pooled::of(shrunk, towards, group.mean(), above))
     });
     let confirmed = told.confirmed();
     let caught = Figure { value: share.value, count: ended, interval: share.interval, confirmed };

@@ -132,17 +132,9 @@ fn the_planted_leak_is_what_to_train_next() {
     let mut draws = Draws::from_seed(99);
     let mut found = 0;
     for _ in 0..10 {
-        let near_plain = |draws: &mut Draws| draws.gamma(20.0, 20.0).unwrap();
         let members: Vec<Tallies> = (0..20)
             .map(|_| {
-                let ways = Ways {
-                    pass: PLAIN.pass * near_plain(&mut draws),
-                    sweep: PLAIN.sweep * near_plain(&mut draws),
-                    escape_side: PLAIN.escape_side * near_plain(&mut draws),
-                    escape_mount: PLAIN.escape_mount * near_plain(&mut draws),
-                    finish: PLAIN.finish * near_plain(&mut draws),
-                    passed: PLAIN.passed * near_plain(&mut draws),
-                };
+                let ways = Ways::near_plain(20.0, &mut draws);
                 of(&rounds(ways, 30, &mut draws))
             })
             .collect();

@@ -22,6 +22,22 @@ pub(crate) struct Ways {
 pub(crate) const PLAIN: Ways =
     Ways { pass: 1.0, sweep: 0.8, escape_side: 1.0, escape_mount: 0.7, finish: 1.0, passed: 1.0 };
 
+impl Ways {
+    /// Ways that differ from the plain ones as people do: every rate by a gamma factor of mean 1 and
+    /// this shape, so with a standard deviation of one over its root.
+    pub(crate) fn near_plain(shape: f64, draws: &mut Draws) -> Ways {
+        let mut near = |rate: f64| rate * draws.gamma(shape, shape).expect("a positive shape");
+        Ways {
+            pass: near(PLAIN.pass),
+            sweep: near(PLAIN.sweep),
+            escape_side: near(PLAIN.escape_side),
+            escape_mount: near(PLAIN.escape_mount),
+            finish: near(PLAIN.finish),
+            passed: near(PLAIN.passed),
+        }
+    }
+}
+
 /// A round of so many seconds of a student with these ways, first in the ledger, against a plain
 /// one. Every rate is constant while a place lasts.
 pub(crate) fn round(ways: Ways, seconds: f64, draws: &mut Draws) -> Ledger {
