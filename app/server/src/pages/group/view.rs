@@ -62,7 +62,7 @@ impl GroupView {
         let whose = Whose { name: called, pronoun: None, voice: Voice::Together };
         let rolled = figures.members.len();
         let of = format!(
-            "{rolled} of {} {} in rounds that are read; a round of two of them counts twice.",
+            "{rolled} of {} {} in rounds that are read; the minutes of a round of two of them count twice.",
             count(members, "person", "people"),
             if rolled == 1 { "is" } else { "are" }
         );
