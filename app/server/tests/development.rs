@@ -86,6 +86,7 @@ async fn a_page_of_figures_says_what_to_train_and_where_to_see_it() {
     let (_, next) = page.text.split_once("id=\"train-next\"").unwrap();
     let (first, _) = next.split_once("</ul>").unwrap();
     assert!(first.contains("Getting out sooner, under mount"), "{first}");
+    page.says("Chokes, joint locks and falls can hurt people");
     // She got out at 2:50 once; that is watched from a little before.
     assert!(first.contains("#t=166.0"), "no moment leads to where it begins: {first}");
     page.says("id=\"map-wide-title\"");

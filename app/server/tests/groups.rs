@@ -16,6 +16,7 @@ async fn a_belt_says_what_would_help_and_who_differs() {
     let page = settled(&mut coach, "/students/belt/blue").await;
     page.says("8 of 8 people are in rounds that are read");
     page.says("What would help most");
+    page.says("Chokes, joint locks and falls can hurt people");
     let (_, differs) = page.text.split_once("id=\"differs\"").unwrap();
     let (differs, _) = differs.split_once("</section>").unwrap();
     // Petra is the one who stays under mount.
