@@ -110,6 +110,9 @@ fn the_group_is_told_who_differs_and_what_would_help() {
     assert!(group.members.iter().all(|who| !named(*who) || [LEAKY, PASSER].contains(who)));
     assert!(group.needs.iter().any(|need| need.best_for.contains(&LEAKY)));
     assert!(group.needs.windows(2).all(|pair| pair[0].gain >= pair[1].gain));
+    // Nobody is counted among those it would help who has hardly rolled.
+    let few = AcademyFigures::new(&rounds[..PEOPLE * 2], belts()).group(&people).unwrap();
+    assert!(few.needs.is_empty() && few.rounds == PEOPLE * 2);
     // People without rounds, and people named twice, change nothing.
     let twice: Vec<AthleteId> =
         people.iter().chain(&people).copied().chain([AthleteId(999)]).collect();

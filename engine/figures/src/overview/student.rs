@@ -214,20 +214,25 @@ impl AcademyFigures {
             balances: self.balances(who, ground),
             flows: flows(tallies),
             worth: worth(tallies, &ground.together, DRAWS, SEED),
-            train_next: self.suggestions(rounds, who, tallies, known),
+            train_next: self.suggestions(rounds, who, known),
             changed: since.map(|since| changes(&theirs, who, since)),
             weeks: weeks(&theirs, who, &stays),
             towards,
         })
     }
 
-    /// Every change of habit of a student with what it would be worth, most first: see
-    /// [`train_next`]. Empty for somebody without rounds.
+    /// Every change of habit of a student that can be named, with what it would be worth, most
+    /// first: see [`train_next`]. Left out is what rests on nothing of their own; empty for somebody
+    /// with fewer than [`TOO_EARLY_ROUNDS`] known rounds.
     #[must_use]
     pub fn changes_of_habit(&self, who: AthleteId) -> Vec<Change> {
-        let Some(tallies) = self.tallies(who) else { return Vec::new() };
+        let Some(tallies) = self.tallies(who).filter(|own| own.rounds >= TOO_EARLY_ROUNDS) else {
+            return Vec::new();
+        };
         let (ground, _) = self.ground(who);
-        train_next(tallies, &ground.together, &ground.targets, DRAWS, SEED)
+        let mut changes = train_next(tallies, &ground.together, &ground.targets, DRAWS, SEED);
+        changes.retain(is_seen);
+        changes
     }
 
     fn balances(&self, who: AthleteId, ground: &Ground) -> Vec<Balance> {
@@ -241,20 +246,14 @@ impl AcademyFigures {
         &self,
         rounds: &[KnownRound<'_>],
         who: AthleteId,
-        tallies: &Tallies,
         known: usize,
     ) -> Vec<Suggestion> {
-        let (ground, _) = self.ground(who);
-        let mut changes = train_next(tallies, &ground.together, &ground.targets, DRAWS, SEED);
-        changes.retain(|change| change.best >= WORTH_SAYING && is_seen(change));
+        let mut changes = self.changes_of_habit(who);
+        changes.retain(|change| change.best >= WORTH_SAYING);
         changes.sort_by(|one, other| {
             other.best.total_cmp(&one.best).then(other.gain.total_cmp(&one.gain))
         });
-        changes.truncate(match known {
-            0..TOO_EARLY_ROUNDS => 0,
-            TOO_EARLY_ROUNDS..EARLY_ROUNDS => 1,
-            _ => MOST_SUGGESTED,
-        });
+        changes.truncate(if known < EARLY_ROUNDS { 1 } else { MOST_SUGGESTED });
         (changes.into_iter())
             .map(|change| Suggestion {
                 seen: moments(rounds, who, change.doing),
