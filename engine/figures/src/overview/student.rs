@@ -22,7 +22,6 @@ use crate::round::{
     Holds, OfPlace, changes_per_minute, done_per_minute, give_and_take, holds, time_shares,
 };
 use crate::stretch::Lived;
-use crate::tallies::Tallies;
 use crate::train_next::{Change, train_next};
 use crate::worth::{Worth, worth};
 

@@ -145,9 +145,10 @@ fn heading(what: &str) -> &'static str {
 }
 
 /// What stands in the columns of a text.
-const LEGEND: &str = "\n\
-From left to right: the figure, the limits between which it may lie (95 %), what it rests on, and how
-much of that a person told or confirmed.\n";
+const LEGEND: &str = "
+From left to right: the figure, the limits between which it may lie (95 %), what
+it rests on, and how much of that a person told or confirmed.
+";
 
 /// Rows as text: for everybody a heading, for every kind of figure a table with the 95 % limits,
 /// what it rests on, and how much of that a person told or confirmed. Rows of a list of all
@@ -172,9 +173,39 @@ pub fn text(rows: &[FigureRow]) -> String {
         before = Some((student, what));
         let _ = writeln!(text, "\n  {}", heading(what));
         let lines: Vec<[String; 5]> = table.iter().filter(|row| is_told(row)).map(line).collect();
-        text.push_str(&aligned("    ", &lines));
+        text.push_str(&narrow(&lines));
     }
     text.push_str(LEGEND);
+    text
+}
+
+/// The widest words beside numbers: with those and the indent a line has 80 columns.
+const WIDEST_WORDS: usize = 30;
+
+/// Lines within a terminal of 80 columns: what begins with the same words before a colon stands
+/// under them, and words that are too wide stand over their numbers.
+fn narrow(lines: &[[String; 5]]) -> String {
+    let words: Vec<(Option<&str>, String)> = (lines.iter())
+        .map(|[said, ..]| match said.split_once(": ") {
+            Some((shared, own)) => (Some(shared), format!("  {own}")),
+            None => (None, said.clone()),
+        })
+        .collect();
+    let mut beside = lines.to_vec();
+    for (line, (_, own)) in beside.iter_mut().zip(&words) {
+        line[0] = if own.width() > WIDEST_WORDS { String::new() } else { own.clone() };
+    }
+    let (mut text, mut over) = (String::new(), None);
+    for (line, (shared, own)) in aligned("    ", &beside).lines().zip(&words) {
+        if let Some(shared) = shared.filter(|shared| over != Some(*shared)) {
+            let _ = writeln!(text, "    {shared}");
+        }
+        over = *shared;
+        if own.width() > WIDEST_WORDS {
+            let _ = writeln!(text, "    {own}");
+        }
+        let _ = writeln!(text, "{line}");
+    }
     text
 }
 
